@@ -70,14 +70,18 @@ def _as_key(key: str) -> BeforeValidator:
 Number = Annotated[float, BeforeValidator(_number), AfterValidator(_finite)]
 Minutes = Annotated[Number, Field(gt=0, le=10_000)]
 Percent = Annotated[Number, Field(gt=0, lt=100)]
-Likelihood = Annotated[Literal["always", "usually", "sometimes", "rarely", "never"] | Number, BeforeValidator(_likelihood)]
+Likelihood = Annotated[
+    Literal["always", "usually", "sometimes", "rarely", "never"] | Number, BeforeValidator(_likelihood)
+]
 YesNo = Literal["yes", "no", "limited"]
 
 
 class Model(BaseModel):
     """Base of every model: frozen, unknown keys refused."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, use_attribute_docstrings=True, strict=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", populate_by_name=True, use_attribute_docstrings=True, strict=True
+    )
 
 
 class Applies(Model):
@@ -194,7 +198,9 @@ class SameRemedy(Model):
 
 AnyRemedy = Annotated[
     Annotated[Remedy, Tag("remedy")] | Annotated[SameRemedy, Tag("same")],
-    Discriminator(lambda v: "same" if (isinstance(v, Mapping) and "same_as" in v) or isinstance(v, SameRemedy) else "remedy"),
+    Discriminator(
+        lambda v: "same" if (isinstance(v, Mapping) and "same_as" in v) or isinstance(v, SameRemedy) else "remedy"
+    ),
 ]
 
 # --- topics ----------------------------------------------------------------------------------------------------------
@@ -428,8 +434,19 @@ class Hazard(Entry):
     likelihood: Literal["will", "could"]
     """Will it happen if not avoided, or could it?"""
     symbol: Literal[
-        "general", "electricity", "hot", "starts-by-itself", "crushing", "hands", "corrosive", "battery", "pressure", "falling",
-        "injection", "fire", "rolling",
+        "general",
+        "electricity",
+        "hot",
+        "starts-by-itself",
+        "crushing",
+        "hands",
+        "corrosive",
+        "battery",
+        "pressure",
+        "falling",
+        "injection",
+        "fire",
+        "rolling",
     ] = "general"
     """What the drawing beside the triangle shows."""
     consequence: Text

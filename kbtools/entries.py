@@ -1,0 +1,289 @@
+"""From the files of a content folder to typed entries, with a problem for everything that does not fit."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from kbtools.model import EQUIPMENT_KINDS, KINDS, TOPIC_KINDS, Entry, Manual, Path
+from kbtools.problem import Position, Problem, did_you_mean, problem
+from kbtools.source import Document, read
+
+ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+RESERVED = {"cause": {"unlisted"}}
+"""Ids that mean something of their own in a trace."""
+
+_KIND_OF_KEY = {plural: kind for kind, (plural, _) in KINDS.items()}
+
+
+@dataclass(frozen=True)
+class Where:
+    """Where an entry stands: its document and the path of keys to it."""
+
+    document: Document
+    path: Path
+
+    def at(self, path: Path = (), *, key: bool = False) -> Position:
+        return self.document.at(self.path + path, key=key)
+
+
+@dataclass
+class Found:
+    """What a content folder holds."""
+
+    manual: Manual | None = None
+    manual_document: Document | None = None
+    entries: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
+    where: dict[tuple[str, str], Where] = field(default_factory=dict)
+    unread: list[str] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def files_of(folder: FilePath) -> list[str]:
+    """Every file of the content folder, as sorted relative paths; hidden files and folders do not count."""
+    paths = (path.relative_to(folder) for path in folder.rglob("*") if path.is_file())
+    return sorted(path.as_posix() for path in paths if not any(part.startswith(".") for part in path.parts))
+
+
+def revision_of(folder: FilePath, files: Iterable[str]) -> str:
+    """First 8 hex digits of SHA-256 over the sorted files, names and bytes."""
+    digest = hashlib.sha256()
+    for name in files:
+        digest.update(name.encode() + b"\0")
+        try:
+            digest.update((folder / name).read_bytes() + b"\0")
+        except OSError:
+            digest.update(b"\1")
+    return digest.hexdigest()[:8]
+
+
+def collect(folder: FilePath, files: Iterable[str]) -> Found:
+    """Reads every content file into typed entries. A file or entry that does not fit is left out and has a problem."""
+    found = Found()
+    for name in files:
+        role = _role(name)
+        if role == "unread":
+            found.unread.append(name)
+        if role not in ("manual", "equipment", "topic"):
+            continue
+        document, problems = read(folder / name, name)
+        found.problems += problems
+        if document is None:
+            continue
+        if not isinstance(document.data, dict):
+            found.problems.append(_not_a_mapping(document.at(), document.data, "the file"))
+        elif role == "manual":
+            _manual(found, document)
+        else:
+            _sections(found, document, TOPIC_KINDS if role == "topic" else EQUIPMENT_KINDS, name)
+    if found.manual is None and not any(p.file == "manual.yml" for p in found.problems):
+        found.problems.append(
+            problem(
+                Position("manual.yml"),
+                "manual-missing",
+                "the content folder has no manual.yml",
+                "Create it with title, organisation, telephone and revised.",
+            )
+        )
+    return found
+
+
+def _role(name: str) -> str:
+    """What a file is for: manual, equipment, topic, other (read elsewhere) or unread."""
+    parts = name.split("/")
+    if name == "manual.yml":
+        return "manual"
+    if name == "terms.yml" or parts[0] in ("pages", "schema") or (parts[0] == "calls" and name.endswith(".jsonl")):
+        return "other"
+    if parts[0] == "equipment" and len(parts) == 2 and name.endswith(".yml"):
+        return "equipment"
+    if parts[0] == "topics" and len(parts) == 3 and name.endswith(".yml"):
+        return "topic"
+    return "unread"
+
+
+def _manual(found: Found, document: Document) -> None:
+    try:
+        found.manual = Manual.model_validate(document.data)
+    except ValidationError as error:
+        found.problems += _model_problems(error, Manual, Where(document, ()), document.data, "manual.yml")
+    found.manual_document = document
+
+
+def _sections(found: Found, document: Document, kinds: tuple[str, ...], name: str) -> None:
+    allowed = [KINDS[kind][0] for kind in kinds]
+    for key, section in document.data.items():
+        if key not in allowed:
+            elsewhere = " It belongs under equipment/." if _KIND_OF_KEY.get(key) in EQUIPMENT_KINDS else ""
+            if _KIND_OF_KEY.get(key) in TOPIC_KINDS:
+                elsewhere = " It belongs under topics/<system>/."
+            hint = did_you_mean(key, allowed) or f"Allowed here: {', '.join(allowed)}.{elsewhere}"
+            found.problems.append(problem(document.at((key,), key=True), "unknown-key", f"unknown key {key!r}", hint))
+        elif not isinstance(section, dict):
+            found.problems.append(_not_a_mapping(document.at((key,)), section, key))
+        else:
+            for ident, data in section.items():
+                _entry(found, document, _KIND_OF_KEY[key], ident, data, name)
+
+
+def _entry(found: Found, document: Document, kind: str, ident: str, data: Any, name: str) -> None:
+    where = Where(document, (KINDS[kind][0], ident))
+    bad = _bad_id(kind, ident, where.at(key=True))
+    earlier = found.where.get((kind, ident))
+    if bad is None and earlier is not None:
+        bad = problem(
+            where.at(key=True),
+            "duplicate-id",
+            f"the {kind} {ident} stands here again; it is already at {earlier.at(key=True)}",
+            "Ids are unique per kind: rename one, or merge the two.",
+        )
+    if bad is not None:
+        found.problems.append(bad)
+        return
+    found.where[kind, ident] = where
+    if not isinstance(data, dict):
+        found.problems.append(_not_a_mapping(where.at(), data, f"the {kind} {ident}"))
+        return
+    model = KINDS[kind][1]
+    extra = {"id": ident, "system": name.split("/")[1]} if kind in TOPIC_KINDS else {"id": ident}
+    own = [key for key in extra if key in data]
+    found.problems += [_unknown_key(where.at((key,), key=True), key, model, f"{kind} {ident}") for key in own]
+    try:
+        found.entries[kind][ident] = model.model_validate({**data, **extra})
+    except ValidationError as error:
+        found.problems += _model_problems(error, model, where, data, f"{kind} {ident}")
+
+
+def _bad_id(kind: str, ident: str, at: Position) -> Problem | None:
+    if not ID.fullmatch(ident):
+        fixed = re.sub(r"[^a-z0-9]+", "-", ident.lower()).strip("-0123456789")
+        hint = (
+            f"Write {fixed}."
+            if ID.fullmatch(fixed)
+            else "Small letters and digits, joined by single hyphens, a letter first."
+        )
+        return problem(at, "id-not-kebab-case", f"the id {ident!r} is not kebab-case", hint)
+    if ident in RESERVED.get(kind, ()):
+        return problem(at, "id-reserved", f"the id {ident} is reserved", "Choose another id.")
+    return None
+
+
+def _not_a_mapping(at: Position, data: Any, what: str) -> Problem:
+    kind = {list: "a list", str: "a text", type(None): "empty"}.get(type(data), "a single value")
+    return problem(
+        at,
+        "not-a-mapping",
+        f"{what} is {kind}; it must be a mapping of keys to values",
+        "Write key: value, indented by two spaces.",
+    )
+
+
+# --- what pydantic found, in an author's words -------------------------------------------------------------------------
+
+
+def _model_problems(
+    error: ValidationError, model: type[BaseModel], where: Where, data: Any, what: str
+) -> list[Problem]:
+    return [_model_problem(dict(found), model, where, data, what) for found in error.errors(include_url=False)]
+
+
+def _model_problem(found: dict[str, Any], model: type[BaseModel], where: Where, data: Any, what: str) -> Problem:
+    path = _path_in_data(found["loc"], data)
+    if found["type"] == "extra_forbidden":
+        return _unknown_key(where.at(path, key=True), str(path[-1]), _model_at(model, path[:-1]), what, found["input"])
+    if found["type"] == "missing":
+        key = str(found["loc"][-1])
+        inside = f"{what}, {_spoken(path)}" if path else what
+        return problem(
+            where.at(path, key=True),
+            "missing-key",
+            f"{inside}: the key {key!r} is missing",
+            _describe(model, path, key),
+        )
+    value = found["input"]
+    message = found["msg"].removeprefix("Value error, ")
+    message = message[:1].lower() + message[1:]
+    shown = "" if isinstance(value, dict | list) or repr(value) in message else f" (here: {_short(value)})"
+    name = f"{_spoken(path)}: " if path else ""
+    return problem(
+        where.at(path),
+        "wrong-value",
+        f"{what}, {name}{message}{shown}" if path else f"{what}: {message}{shown}",
+        _describe(model, path[:-1], str(path[-1])) if path else "",
+    )
+
+
+def _unknown_key(at: Position, key: str, model: type[BaseModel] | None, what: str, value: Any = 0) -> Problem:
+    known = _keys(model) if model else []
+    hint = did_you_mean(key, known)
+    if not hint and value is None and " " in key:
+        hint = "A comma inside {…} ends a value: put the text in quotes."
+    if not hint:
+        hint = f"Known keys: {', '.join(known)}." if known else "Delete it."
+    return problem(at, "unknown-key", f"{what}: unknown key {key!r}", hint)
+
+
+def _keys(model: type[BaseModel]) -> list[str]:
+    return [
+        f.alias or name
+        for name, f in model.model_fields.items()
+        if not (f.json_schema_extra or {}) == {"internal": True}
+    ]
+
+
+def _path_in_data(loc: tuple[Any, ...], data: Any) -> Path:
+    """The part of a pydantic location that exists in the data; union tags, short forms and missing keys drop out."""
+    path: list[str | int] = []
+    for part in loc:
+        if (isinstance(data, Mapping) and part in data) or (
+            isinstance(data, list) and isinstance(part, int) and part < len(data)
+        ):
+            path.append(part)
+            data = data[part]
+    return tuple(path)
+
+
+def _spoken(path: Path) -> str:
+    """A path as an author would say it: outcomes › good › from, steps › 3."""
+    return " › ".join(str(part + 1) if isinstance(part, int) else part for part in path)
+
+
+def _short(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "…"
+
+
+def _model_at(model: type[BaseModel], path: Path) -> type[BaseModel] | None:
+    """The model that describes the value at `path` inside `model`."""
+    current: type[BaseModel] | None = model
+    for part in path:
+        if isinstance(part, int) or current is None:
+            continue
+        field_info = next((f for name, f in current.model_fields.items() if (f.alias or name) == part), None)
+        if field_info is None:
+            continue
+        inner = _models_in(field_info.annotation)
+        current = inner[0] if inner else None
+    return current
+
+
+def _models_in(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [model for part in getattr(annotation, "__args__", ()) for model in _models_in(part)]
+
+
+def _describe(model: type[BaseModel], path: Path, key: str) -> str:
+    inner = _model_at(model, path)
+    if inner is None:
+        return ""
+    for name, info in inner.model_fields.items():
+        if (info.alias or name) == key:
+            return info.description or ""
+    return ""

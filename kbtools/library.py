@@ -1,0 +1,314 @@
+"""The library: every entry of the content, cross-linked and immutable.
+
+`open_content` is the one way in; the terminal, the site and the tests all use it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path as FilePath
+from types import MappingProxyType
+from typing import TypeVar, cast
+
+from kbtools import model
+from kbtools.entries import Where, collect, files_of, revision_of
+from kbtools.model import (
+    Action,
+    Cause,
+    Check,
+    Entry,
+    Hazard,
+    Path,
+    Person,
+    Precaution,
+    Remedy,
+    SameRemedy,
+    Symptom,
+    references,
+)
+from kbtools.problem import Position, Problem, in_order
+from kbtools.source import Document
+
+E = TypeVar("E", bound=Entry)
+
+
+class ContentMissing(Exception):
+    """The content folder does not exist or is no folder."""
+
+
+@dataclass(frozen=True)
+class Reference:
+    """An entry, or the manual, that names another one, and where it does."""
+
+    kind: str
+    id: str
+    path: Path
+    to_kind: str
+    to_id: str
+
+
+@dataclass(frozen=True)
+class Library:
+    """All entries, and what follows from their references.
+
+    Lookups that follow references skip the ones that lead nowhere, so that a library with problems can still be walked.
+    """
+
+    folder: FilePath
+    manual: model.Manual
+    entries: Mapping[str, Mapping[str, Entry]]
+    where: Mapping[tuple[str, str], Where] = field(repr=False)
+    manual_document: Document | None = field(default=None, repr=False)
+    files: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
+    revision: str = "00000000"
+
+    # entries by kind, in file order
+
+    @property
+    def symptoms(self) -> Mapping[str, Symptom]:
+        return cast(Mapping[str, Symptom], self.entries["symptom"])
+
+    @property
+    def causes(self) -> Mapping[str, Cause]:
+        return cast(Mapping[str, Cause], self.entries["cause"])
+
+    @property
+    def checks(self) -> Mapping[str, Check]:
+        return cast(Mapping[str, Check], self.entries["check"])
+
+    @property
+    def systems(self) -> Mapping[str, model.System]:
+        return cast(Mapping[str, model.System], self.entries["system"])
+
+    @property
+    def types(self) -> Mapping[str, model.Type]:
+        return cast(Mapping[str, model.Type], self.entries["type"])
+
+    @property
+    def people(self) -> Mapping[str, Person]:
+        return cast(Mapping[str, Person], self.entries["person"])
+
+    @property
+    def places(self) -> Mapping[str, model.Place]:
+        return cast(Mapping[str, model.Place], self.entries["place"])
+
+    @property
+    def tools(self) -> Mapping[str, model.Tool]:
+        return cast(Mapping[str, model.Tool], self.entries["tool"])
+
+    @property
+    def hazards(self) -> Mapping[str, Hazard]:
+        return cast(Mapping[str, Hazard], self.entries["hazard"])
+
+    @property
+    def precautions(self) -> Mapping[str, Precaution]:
+        return cast(Mapping[str, Precaution], self.entries["precaution"])
+
+    @property
+    def parts(self) -> Mapping[str, model.Part]:
+        return cast(Mapping[str, model.Part], self.entries["part"])
+
+    @property
+    def points(self) -> Mapping[str, model.Point]:
+        return cast(Mapping[str, model.Point], self.entries["point"])
+
+    @property
+    def states(self) -> Mapping[str, model.State]:
+        return cast(Mapping[str, model.State], self.entries["state"])
+
+    def entry(self, kind: str, ident: str) -> Entry:
+        """The entry of that kind and id. Raises KeyError when there is none."""
+        return self.entries[kind][ident]
+
+    def declared(self, kind: str) -> list[str]:
+        """Ids of that kind, those of entries with problems included."""
+        return [ident for known, ident in self.where if known == kind]
+
+    def at(self, kind: str, ident: str, path: Path = (), *, key: bool = False) -> Position:
+        """Where the entry, or the value at `path` inside it, stands. Kind "manual" is manual.yml."""
+        if kind == "manual":
+            return self.manual_document.at(path, key=key) if self.manual_document else Position("manual.yml")
+        return self.where[kind, ident].at(path, key=key)
+
+    # references
+
+    @cached_property
+    def references(self) -> tuple[Reference, ...]:
+        """Every reference of every entry and of manual.yml, in file order."""
+        found = [Reference("manual", "manual", path, kind, ident) for kind, ident, path in references(self.manual)]
+        for kind, entries in self.entries.items():
+            for entry in entries.values():
+                found += [Reference(kind, entry.id, path, to, ident) for to, ident, path in references(entry)]
+                system = getattr(entry, "system", "")
+                if kind in model.TOPIC_KINDS and system:
+                    found.append(Reference(kind, entry.id, (), "system", system))
+        return tuple(found)
+
+    @cached_property
+    def _backlinks(self) -> Mapping[tuple[str, str], tuple[Reference, ...]]:
+        table: dict[tuple[str, str], list[Reference]] = {}
+        for reference in self.references:
+            table.setdefault((reference.to_kind, reference.to_id), []).append(reference)
+        return MappingProxyType({key: tuple(value) for key, value in table.items()})
+
+    def backlinks(self, kind: str, ident: str) -> tuple[Reference, ...]:
+        """Every reference to this entry."""
+        return self._backlinks.get((kind, ident), ())
+
+    def named_by(self, kind: str, ident: str, by: str) -> tuple[str, ...]:
+        """Ids of the entries of kind `by` that name this entry, each once, in file order."""
+        return tuple(dict.fromkeys(ref.id for ref in self.backlinks(kind, ident) if ref.kind == by))
+
+    # symptoms, causes, checks
+
+    def causes_of(self, symptom: str) -> tuple[Cause, ...]:
+        """The causes that explain this symptom, most common first."""
+        return self._known("cause", (ranked.cause for ranked in self.symptoms[symptom].causes))
+
+    def symptoms_of_cause(self, cause: str) -> tuple[Symptom, ...]:
+        """The symptoms that this cause explains."""
+        ids = (s.id for s in self.symptoms.values() if any(ranked.cause == cause for ranked in s.causes))
+        return self._known("symptom", ids)
+
+    @cached_property
+    def _checks_of_cause(self) -> Mapping[str, tuple[str, ...]]:
+        table: dict[str, list[str]] = {}
+        for check in self.checks.values():
+            for cause in self._named_causes(check):
+                table.setdefault(cause, []).append(check.id)
+        return MappingProxyType({cause: tuple(ids) for cause, ids in table.items()})
+
+    @staticmethod
+    def _named_causes(check: Check) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(cause for outcome in check.outcomes.values() for cause in outcome.seen_with))
+
+    def checks_of_cause(self, cause: str) -> tuple[Check, ...]:
+        """The checks that speak about this cause."""
+        return self._known("check", self._checks_of_cause.get(cause, ()))
+
+    def causes_of_check(self, check: str) -> tuple[Cause, ...]:
+        """The causes about which this check says something, in the order of its outcomes."""
+        return self._known("cause", self._named_causes(self.checks[check]))
+
+    def checks_of(self, symptom: str) -> tuple[Check, ...]:
+        """The checks that speak about one of this symptom's causes, in file order."""
+        wanted = {
+            check for ranked in self.symptoms[symptom].causes for check in self._checks_of_cause.get(ranked.cause, ())
+        }
+        return tuple(check for check in self.checks.values() if check.id in wanted)
+
+    def symptoms_of_check(self, check: str) -> tuple[Symptom, ...]:
+        """The symptoms in whose trace this check can be used."""
+        causes = set(self._named_causes(self.checks[check]))
+        return tuple(s for s in self.symptoms.values() if any(ranked.cause in causes for ranked in s.causes))
+
+    def related(self, symptom: str) -> tuple[tuple[Symptom, tuple[Cause, ...]], ...]:
+        """Other symptoms that share causes with this one, and those causes; most shared first."""
+        own = {cause.id for cause in self.causes_of(symptom)}
+        shared = (
+            (other, tuple(cause for cause in self.causes_of(other.id) if cause.id in own))
+            for other in self.symptoms.values()
+            if other.id != symptom
+        )
+        return tuple(sorted((pair for pair in shared if pair[1]), key=lambda pair: -len(pair[1])))
+
+    def remedy_of(self, cause: str) -> Remedy | None:
+        """What mends this cause, through `same_as`; None when that leads nowhere or in a circle."""
+        owner = self.remedy_owner(cause)
+        remedy = self.causes[owner].remedy if owner else None
+        return remedy if isinstance(remedy, Remedy) else None
+
+    def remedy_owner(self, cause: str) -> str | None:
+        """Id of the cause under which the remedy is written."""
+        seen: set[str] = set()
+        while cause in self.causes and cause not in seen:
+            seen.add(cause)
+            remedy = self.causes[cause].remedy
+            if not isinstance(remedy, SameRemedy):
+                return cause
+            cause = remedy.same_as
+        return None
+
+    def system_symptoms(self, system: str) -> tuple[Symptom, ...]:
+        """The symptoms of a system, in file order."""
+        return tuple(s for s in self.symptoms.values() if s.system == system)
+
+    # people and safety
+
+    @cached_property
+    def _ranks(self) -> Mapping[str, int]:
+        return MappingProxyType({ident: rank for rank, ident in enumerate(self.people)})
+
+    def rank(self, person: str) -> int:
+        """0 for the lowest person; an unknown person ranks above all."""
+        return self._ranks.get(person, len(self._ranks))
+
+    def hazards_of(self, action: Action) -> tuple[Hazard, ...]:
+        """Hazards of the action, its place and its tools, most severe first; those of single steps stand at the step."""
+        ids = list(action.hazards)
+        if action.place in self.places:
+            ids += self.places[action.place].hazards
+        for tool in action.tools:
+            ids += self.tools[tool].hazards if tool in self.tools else ()
+        return self.most_severe_first(ids)
+
+    def hazards_of_step(self, step: model.Step) -> tuple[Hazard, ...]:
+        """Hazards of one step and of the tools that it alone needs, most severe first."""
+        ids = list(step.hazards)
+        for tool in step.tools:
+            ids += self.tools[tool].hazards if tool in self.tools else ()
+        return self.most_severe_first(ids)
+
+    def hazards_of_symptom(self, symptom: str) -> tuple[Hazard, ...]:
+        """Hazards of the symptom and of the precautions that it names, most severe first."""
+        entry = self.symptoms[symptom]
+        ids = list(entry.hazards)
+        for precaution in (*entry.first, *(stop.then for stop in entry.stop_if)):
+            ids += self.precautions[precaution].hazards if precaution in self.precautions else ()
+        return self.most_severe_first(ids)
+
+    def most_severe_first(self, hazards: Iterable[str]) -> tuple[Hazard, ...]:
+        """Each hazard once, by signal word, then harm, then likelihood, then as given."""
+        found: tuple[Hazard, ...] = self._known("hazard", dict.fromkeys(hazards))
+        return tuple(sorted(found, key=lambda hazard: hazard.severity))
+
+    def dangerous(self, symptom: str) -> bool:
+        """True when the symptom has stop signs, or a hazard of death or serious harm."""
+        entry = self.symptoms[symptom]
+        return bool(entry.stop_if) or any(
+            self.hazards[h].harm in model.SERIOUS for h in entry.hazards if h in self.hazards
+        )
+
+    def _known(self, kind: str, ids: Iterable[str]) -> tuple[E, ...]:
+        entries = cast(Mapping[str, E], self.entries[kind])
+        return tuple(entries[ident] for ident in ids if ident in entries)
+
+
+_NO_MANUAL = model.Manual(title="Manual", organisation="-", telephone="-", revised="1970-01-01")
+
+
+def open_content(folder: FilePath | str) -> tuple[Library, list[Problem]]:
+    """Reads a content folder into a library, with every problem of reading and typing, sorted.
+
+    Entries with problems are left out of the library, the others are all there. Raises ContentMissing when there is no
+    such folder.
+    """
+    folder = FilePath(folder)
+    if not folder.is_dir():
+        raise ContentMissing(f"there is no content folder {folder}")
+    files = files_of(folder)
+    found = collect(folder, files)
+    library = Library(
+        folder=folder,
+        manual=found.manual or _NO_MANUAL,
+        entries=MappingProxyType({kind: MappingProxyType(entries) for kind, entries in found.entries.items()}),
+        where=MappingProxyType(found.where),
+        manual_document=found.manual_document,
+        files=tuple(files),
+        unread=tuple(found.unread),
+        revision=revision_of(folder, files),
+    )
+    return library, in_order(found.problems)
