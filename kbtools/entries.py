@@ -233,7 +233,7 @@ def _keys(model: type[BaseModel]) -> list[str]:
     return [
         f.alias or name
         for name, f in model.model_fields.items()
-        if not (f.json_schema_extra or {}) == {"internal": True}
+        if (f.json_schema_extra or {}) != {"internal": True}
     ]
 
 

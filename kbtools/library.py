@@ -34,7 +34,7 @@ from kbtools.source import Document
 E = TypeVar("E", bound=Entry)
 
 
-class ContentMissing(Exception):
+class ContentMissing(Exception):  # noqa: N818
     """The content folder does not exist or is no folder."""
 
 

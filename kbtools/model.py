@@ -18,10 +18,14 @@ from pydantic import (
     ConfigDict,
     Discriminator,
     Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
     StringConstraints,
     Tag,
     model_validator,
 )
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, core_schema
 
 Path = tuple[str | int, ...]
 
@@ -62,9 +66,20 @@ def _number(value: Any) -> Any:
     return value
 
 
-def _as_key(key: str) -> BeforeValidator:
-    """Short form: a bare text stands for a mapping with this one key."""
-    return BeforeValidator(lambda value: {key: value} if isinstance(value, str) else value)
+@dataclass(frozen=True)
+class ShortForm:
+    """A bare text stands for a mapping with this one key."""
+
+    key: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        def widen(value: Any) -> Any:
+            return {self.key: value} if isinstance(value, str) else value
+
+        return core_schema.no_info_before_validator_function(widen, handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return {"anyOf": [{"type": "string", "minLength": 1}, handler(schema)]}
 
 
 Number = Annotated[float, BeforeValidator(_number), AfterValidator(_finite)]
@@ -95,7 +110,7 @@ class Applies(Model):
     """First serial number that this no longer applies to; left out: to the end."""
 
 
-AppliesTo = Annotated[tuple[Annotated[Applies, _as_key("type")], ...], Field(strict=False)]
+AppliesTo = Annotated[tuple[Annotated[Applies, ShortForm("type")], ...], Field(strict=False)]
 
 
 class Entry(Model):
@@ -132,7 +147,7 @@ class Step(Model):
     """Tools that only this step needs."""
 
 
-Steps = Annotated[tuple[Annotated[Step, _as_key("do")], ...], Field(strict=False)]
+Steps = Annotated[tuple[Annotated[Step, ShortForm("do")], ...], Field(strict=False)]
 Ids = Field(strict=False)
 
 
@@ -185,7 +200,7 @@ class Remedy(Action):
 
     parts: Annotated[tuple[Annotated[str, Ref("part")], ...], Ids] = ()
     """Parts to bring, besides the cause's own part."""
-    prove_by: Annotated[Proof, _as_key("check")]
+    prove_by: Annotated[Proof, ShortForm("check")]
     """How it is shown that the cause is gone."""
 
 
@@ -281,7 +296,7 @@ class Symptom(Reviewed):
     """Precautions that come before everything else, in order."""
     stop_if: Annotated[tuple[StopIf, ...], Ids] = ()
     """Signs at which all work ends."""
-    causes: Annotated[tuple[Annotated[RankedCause, _as_key("cause")], ...], Ids] = ()
+    causes: Annotated[tuple[Annotated[RankedCause, ShortForm("cause")], ...], Ids] = ()
     """Causes, most common first."""
     unlisted: Percent = 5
     """Per cent of cases whose cause is not in the list."""

@@ -55,7 +55,7 @@ class Document:
         return Position(self.file)
 
 
-class Refused(Exception):
+class Refused(Exception):  # noqa: N818
     """A file that cannot be read, with the Problem that says why."""
 
     def __init__(self, found: Problem) -> None:

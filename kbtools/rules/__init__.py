@@ -1,0 +1,21 @@
+"""What must hold for content to be trusted. Each rule is one small function; its docstring is its published page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kbtools.library import Library, open_content
+from kbtools.problem import Problem, in_order
+from kbtools.rules import causes, checks, equipment, language, reading, references, safety, symptoms  # noqa: F401
+from kbtools.rules.registry import RULES, Rule, run
+
+__all__ = ["RULES", "Rule", "validate"]
+
+
+def validate(folder: Path | str) -> tuple[Library, list[Problem]]:
+    """Opens a content folder and applies every rule: the library, and all problems in order.
+
+    Raises ContentMissing when there is no such folder.
+    """
+    library, problems = open_content(folder)
+    return library, in_order([*problems, *run(library)])
