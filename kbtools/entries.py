@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from kbtools.model import EQUIPMENT_KINDS, KINDS, TOPIC_KINDS, Entry, Manual, Path
 from kbtools.problem import Position, Problem, did_you_mean, problem
-from kbtools.source import Document, read
+from kbtools.source import MAX_BYTES, Document, read
 
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 RESERVED = {"cause": {"unlisted"}}
@@ -42,6 +42,8 @@ class Found:
     entries: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     where: dict[tuple[str, str], Where] = field(default_factory=dict)
     unread: list[str] = field(default_factory=list)
+    mentioned: set[str] = field(default_factory=set)
+    """Words of files and entries that were refused: they may declare or name anything, so nothing is said about these."""
     problems: list[Problem] = field(default_factory=list)
 
 
@@ -75,8 +77,10 @@ def collect(folder: FilePath, files: Iterable[str]) -> Found:
         document, problems = read(folder / name, name)
         found.problems += problems
         if document is None:
+            found.mentioned |= _words_of_file(folder / name)
             continue
         if not isinstance(document.data, dict):
+            found.mentioned |= _words(document.data)
             found.problems.append(_not_a_mapping(document.at(), document.data, "the file"))
         elif role == "manual":
             _manual(found, document)
@@ -113,6 +117,7 @@ def _manual(found: Found, document: Document) -> None:
         found.manual = Manual.model_validate(document.data)
     except ValidationError as error:
         found.problems += _model_problems(error, Manual, Where(document, ()), document.data, "manual.yml")
+        found.mentioned |= _words(document.data)
     found.manual_document = document
 
 
@@ -125,8 +130,10 @@ def _sections(found: Found, document: Document, kinds: tuple[str, ...], name: st
                 elsewhere = " It belongs under topics/<system>/."
             hint = did_you_mean(key, allowed) or f"Allowed here: {', '.join(allowed)}.{elsewhere}"
             found.problems.append(problem(document.at((key,), key=True), "unknown-key", f"unknown key {key!r}", hint))
+            found.mentioned |= _words(section)
         elif not isinstance(section, dict):
             found.problems.append(_not_a_mapping(document.at((key,)), section, key))
+            found.mentioned |= _words(section)
         else:
             for ident, data in section.items():
                 _entry(found, document, _KIND_OF_KEY[key], ident, data, name)
@@ -145,9 +152,11 @@ def _entry(found: Found, document: Document, kind: str, ident: str, data: Any, n
         )
     if bad is not None:
         found.problems.append(bad)
+        found.mentioned |= _words({ident: data})
         return
     found.where[kind, ident] = where
     if not isinstance(data, dict):
+        found.mentioned |= _words(data)
         found.problems.append(_not_a_mapping(where.at(), data, f"the {kind} {ident}"))
         return
     model = KINDS[kind][1]
@@ -157,7 +166,26 @@ def _entry(found: Found, document: Document, kind: str, ident: str, data: Any, n
     try:
         found.entries[kind][ident] = model.model_validate({**data, **extra})
     except ValidationError as error:
+        found.mentioned |= _words(data)
         found.problems += _model_problems(error, model, where, data, f"{kind} {ident}")
+
+
+def _words(data: Any) -> set[str]:
+    """Every text in the data, keys included."""
+    if isinstance(data, Mapping):
+        return set(data).union(*map(_words, data.values()))
+    if isinstance(data, list):
+        return set().union(*map(_words, data))
+    return {data} if isinstance(data, str) else set()
+
+
+def _words_of_file(file: FilePath) -> set[str]:
+    """Everything in a file that could not be read as YAML that looks like an id."""
+    try:
+        with file.open("rb") as stream:
+            return {found.group() for found in ID.finditer(stream.read(MAX_BYTES).decode("utf-8", "replace"))}
+    except OSError:
+        return set()
 
 
 def _bad_id(kind: str, ident: str, at: Position) -> Problem | None:
@@ -231,9 +259,7 @@ def _unknown_key(at: Position, key: str, model: type[BaseModel] | None, what: st
 
 def _keys(model: type[BaseModel]) -> list[str]:
     return [
-        f.alias or name
-        for name, f in model.model_fields.items()
-        if (f.json_schema_extra or {}) != {"internal": True}
+        f.alias or name for name, f in model.model_fields.items() if (f.json_schema_extra or {}) != {"internal": True}
     ]
 
 

@@ -63,6 +63,8 @@ class Library:
     manual_document: Document | None = field(default=None, repr=False)
     files: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
+    mentioned: frozenset[str] = field(default=frozenset(), repr=False)
+    """Words of files and entries that were refused. They may declare or name anything: no rule draws conclusions from it."""
     revision: str = "00000000"
 
     # entries by kind, in file order
@@ -309,6 +311,7 @@ def open_content(folder: FilePath | str) -> tuple[Library, list[Problem]]:
         manual_document=found.manual_document,
         files=tuple(files),
         unread=tuple(found.unread),
+        mentioned=frozenset(found.mentioned),
         revision=revision_of(folder, files),
     )
     return library, in_order(found.problems)

@@ -25,7 +25,7 @@ def no_people(library: Library) -> Iterator[Finding]:
           owner: {title: Operator, visit_minutes: 0}
           technician: {title: Trained technician, visit_minutes: 90}
     """
-    if not library.declared("person"):
+    if not library.declared("person") and not library.mentioned:
         yield Finding(
             Position("equipment"),
             "no file under equipment/ names any people",
@@ -47,7 +47,7 @@ def nothing_to_find(library: Library) -> Iterator[Finding]:
 
         content/topics/legs/corner-sinks.yml with symptoms:
     """
-    if not library.declared("symptom"):
+    if not library.declared("symptom") and not library.mentioned:
         yield Finding(
             Position("topics"),
             "the content holds 0 symptoms, at least 1 is needed",

@@ -25,7 +25,7 @@ def unknown_reference(library: Library) -> Iterator[Finding]:
     """
     for ref in library.references:
         declared = library.declared(ref.to_kind)
-        if ref.to_id in declared:
+        if ref.to_id in declared or ref.to_id in library.mentioned:
             continue
         named_by_folder = ref.to_kind == "system" and ref.path == ()
         at = library.at(ref.kind, ref.id, ref.path, key=named_by_folder or ref.path[-1:] == (ref.to_id,))
@@ -54,7 +54,7 @@ def unused_cause(library: Library) -> Iterator[Finding]:
         causes: {soft-ground: {…}, worn-seal: {…}}
     """
     for cause in library.causes:
-        if not library.named_by("cause", cause, "symptom"):
+        if not library.named_by("cause", cause, "symptom") and cause not in library.mentioned:
             yield Finding(
                 library.at("cause", cause, key=True),
                 f"no symptom lists the cause {cause}",
@@ -79,7 +79,8 @@ def unused_check(library: Library) -> Iterator[Finding]:
           no-it-does-not: {label: No, seen_with: {loose-plug: usually}}
     """
     for check in library.checks:
-        if not library.causes_of_check(check) and not library.named_by("check", check, "cause"):
+        speaks = library.causes_of_check(check) or library.named_by("check", check, "cause")
+        if not speaks and check not in library.mentioned:
             yield Finding(
                 library.at("check", check, key=True),
                 f"the check {check} names no cause",
@@ -104,7 +105,7 @@ def unused_equipment(library: Library) -> Iterator[Finding]:
     """
     for kind in ("hazard", "tool", "place", "precaution", "state"):
         for ident in library.entries[kind]:
-            if not library.backlinks(kind, ident):
+            if not library.backlinks(kind, ident) and ident not in library.mentioned:
                 yield Finding(
                     library.at(kind, ident, key=True),
                     f"nothing uses the {kind} {ident}",
