@@ -6,13 +6,11 @@ walk over the model finds every reference.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import (
-    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -54,12 +52,6 @@ def _likelihood(value: Any) -> Any:
     return value
 
 
-def _finite(value: float) -> float:
-    if not math.isfinite(value):
-        raise ValueError("must be a finite number")
-    return value
-
-
 def _number(value: Any) -> Any:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError(f"must be a number, not {value!r}")
@@ -82,9 +74,10 @@ class ShortForm:
         return {"anyOf": [{"type": "string", "minLength": 1}, handler(schema)]}
 
 
-Number = Annotated[float, BeforeValidator(_number), AfterValidator(_finite)]
-Minutes = Annotated[Number, Field(gt=0, le=10_000)]
-Percent = Annotated[Number, Field(gt=0, lt=100)]
+Number = Annotated[float, Field(allow_inf_nan=False), BeforeValidator(_number)]
+Minutes = Annotated[float, Field(gt=0, le=10_000, allow_inf_nan=False), BeforeValidator(_number)]
+Waiting = Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False), BeforeValidator(_number)]
+Percent = Annotated[float, Field(gt=0, lt=100, allow_inf_nan=False), BeforeValidator(_number)]
 Likelihood = Annotated[
     Literal["always", "usually", "sometimes", "rarely", "never"] | Number, BeforeValidator(_likelihood)
 ]
@@ -411,7 +404,7 @@ class Type(Entry):
 class Person(Entry):
     """Somebody who may do things. File order is rank, lowest first."""
 
-    visit_minutes: Annotated[Number, Field(ge=0, le=100_000)]
+    visit_minutes: Waiting
     """Minutes until this person is there."""
     summary: Text | None = None
     """Who that is and what they may do."""
@@ -422,7 +415,7 @@ class Place(Entry):
 
     who: Annotated[str, Ref("person")]
     """Lowest person allowed there."""
-    reach_minutes: Annotated[Number, Field(ge=0, le=10_000)]
+    reach_minutes: Waiting
     """Minutes to get there the first time."""
     where: Text
     """Words by which a caller finds it."""
@@ -556,7 +549,7 @@ class Manual(Model):
     """When the support line answers."""
     revised: Date
     """Date of the content, YYYY-MM-DD."""
-    unsolved_minutes: Annotated[Number, Field(gt=0)] = 240
+    unsolved_minutes: Minutes = 240
     """What a case costs that the highest person cannot settle, in minutes."""
     site_url: Text | None = None
     """Address where the manual is published; without it, cards print a path instead of a QR code."""

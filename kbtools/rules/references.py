@@ -78,12 +78,12 @@ def unused_check(library: Library) -> Iterator[Finding]:
           yes-it-does: {label: Yes, normal: true}
           no-it-does-not: {label: No, seen_with: {loose-plug: usually}}
     """
-    for check in library.checks:
-        speaks = library.causes_of_check(check) or library.named_by("check", check, "cause")
-        if not speaks and check not in library.mentioned:
+    for check in library.checks.values():
+        speaks = any(outcome.seen_with for outcome in check.outcomes.values())
+        if not speaks and not library.named_by("check", check.id, "cause") and check.id not in library.mentioned:
             yield Finding(
-                library.at("check", check, key=True),
-                f"the check {check} names no cause",
+                library.at("check", check.id, key=True),
+                f"the check {check.id} names no cause",
                 "Say under seen_with which causes show which outcome.",
             )
 

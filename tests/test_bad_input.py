@@ -1,0 +1,112 @@
+"""Bad input at the terminal: one message, the right position, exit 1 or 2, never a traceback."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from kbtools.cli import main
+from tests.content_case import TOPIC, Content
+
+
+def _validate(folder: Path, *more: str) -> Result:
+    result = CliRunner().invoke(main, ["validate", "--content", str(folder), *more])
+    assert result.exception is None or isinstance(result.exception, SystemExit)
+    return result
+
+
+def _problems(folder: Path) -> list[dict[str, object]]:
+    found: list[dict[str, object]] = json.loads(_validate(folder, "--json").output)["problems"]
+    return found
+
+
+def test_a_file_of_fifty_megabytes_is_refused_at_once(content: Content) -> None:
+    with (content.folder / "topics/step/large.yml").open("wb") as file:
+        file.write(b"symptoms: {}\n")
+        file.truncate(50_000_000)
+    began = time.monotonic()
+    (found,) = _problems(content.folder)
+    assert time.monotonic() - began < 5
+    assert (found["file"], found["rule"]) == ("topics/step/large.yml", "file-too-large")
+    assert "50,000,000" in str(found["message"])
+    assert "1,000,000" in str(found["message"])
+
+
+def test_text_that_is_not_utf_8(content: Content) -> None:
+    content.write("topics/step/more.yml", "causes:\n  a: {title: Tür}\n".encode("latin-1"))
+    (found,) = _problems(content.folder)
+    assert (found["line"], found["column"], found["rule"]) == (2, 15, "not-utf-8")
+    assert "0xFC" in str(found["message"])
+
+
+def test_a_file_that_cannot_be_read(content: Content) -> None:
+    (content.folder / "topics/step/more.yml").symlink_to(content.folder)
+    (content.folder / "topics/step/loop.yml").symlink_to("loop.yml")
+    assert [p for p in _problems(content.folder) if p["severity"] == "error"] == []
+    if os.geteuid() == 0:
+        pytest.skip("root reads every file")
+    (content.folder / TOPIC).chmod(0)
+    (found,) = _problems(content.folder)
+    assert found["rule"] == "file-unreadable"
+
+
+def test_a_file_that_vanishes_while_it_is_read(content: Content, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(self: Path) -> bytes:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    assert {p["rule"] for p in _problems(content.folder)} == {"file-unreadable"}
+
+
+def test_one_spoiled_file_gives_one_message_not_an_avalanche(content: Content) -> None:
+    content.edit(TOPIC, "nature: operation", "nature: [operation")
+    found = _problems(content.folder)
+    assert [p["rule"] for p in found] == ["yaml-syntax"]
+
+
+def test_all_problems_of_all_files_come_in_one_run(content: Content) -> None:
+    content.edit(TOPIC, "prove_by: step-click", "prove_by: step-clik")
+    content.write("topics/step/a.yml", "causes: [\n")
+    content.write("manual.yml", "title: 5\n")
+    assert {p["file"] for p in _problems(content.folder)} == {TOPIC, "topics/step/a.yml", "manual.yml"}
+
+
+def test_a_missing_content_folder() -> None:
+    result = _validate(Path("nowhere"))
+    assert result.exit_code == 2
+    assert (
+        result.output
+        == "kbtools: there is no content folder nowhere. Name the folder that holds manual.yml with --content DIR.\n"
+    )
+
+
+def test_an_unknown_command_and_option() -> None:
+    for words in (["valdate"], ["validate", "--jsn"], ["validate", "--format", "xml"]):
+        result = CliRunner().invoke(main, words)
+        assert result.exit_code == 2
+        assert "Traceback" not in result.output
+
+
+def test_control_characters_in_ids_do_not_reach_the_terminal(content: Content) -> None:
+    content.write("topics/step/more.yml", 'causes:\n  "\\e[31mred": {title: A}\n')
+    assert "\x1b" not in _validate(content.folder).output
+
+
+def test_the_real_command_never_shows_a_traceback(content: Content) -> None:
+    content.write("topics/step/more.yml", b"\xff\xfe\x00")
+    run = subprocess.run(
+        [sys.executable, "-m", "kbtools.cli", "validate", "--content", str(content.folder)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 1
+    assert run.stderr == ""
+    assert "topics/step/more.yml:1:1: error: byte 0xFF is not UTF-8 text [not-utf-8]" in run.stdout
