@@ -196,16 +196,22 @@ class Library:
         return self._known("cause", self._named_causes(self.checks[check]))
 
     def checks_of(self, symptom: str) -> tuple[Check, ...]:
-        """The checks that speak about one of this symptom's causes, in file order."""
-        wanted = {
-            check for ranked in self.symptoms[symptom].causes for check in self._checks_of_cause.get(ranked.cause, ())
-        }
+        """The checks that speak about one of this symptom's causes and that it allows, in file order."""
+        entry = self.symptoms[symptom]
+        wanted = {check for ranked in entry.causes for check in self._checks_of_cause.get(ranked.cause, ())}
+        if entry.only_checks:
+            wanted &= set(entry.only_checks)
         return tuple(check for check in self.checks.values() if check.id in wanted)
 
     def symptoms_of_check(self, check: str) -> tuple[Symptom, ...]:
         """The symptoms in whose trace this check can be used."""
         causes = set(self._named_causes(self.checks[check]))
-        return tuple(s for s in self.symptoms.values() if any(ranked.cause in causes for ranked in s.causes))
+        return tuple(
+            symptom
+            for symptom in self.symptoms.values()
+            if any(ranked.cause in causes for ranked in symptom.causes)
+            and (not symptom.only_checks or check in symptom.only_checks)
+        )
 
     def related(self, symptom: str) -> tuple[tuple[Symptom, tuple[Cause, ...]], ...]:
         """Other symptoms that share causes with this one, and those causes; most shared first."""

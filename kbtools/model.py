@@ -293,6 +293,8 @@ class Symptom(Reviewed):
     """Causes, most common first."""
     unlisted: Percent = 5
     """Per cent of cases whose cause is not in the list."""
+    only_checks: Annotated[tuple[Annotated[str, Ref("check")], ...], Ids] = ()
+    """The only checks that may be done while this symptom stands; left out: every check that names one of its causes."""
     owner: OwnerText | None = None
     """Title and text for owners."""
 

@@ -35,6 +35,20 @@ def test_symptoms_causes_and_checks_are_linked_both_ways(small: Library) -> None
     assert _ids(small.symptoms_of_check("tractor-plugged-in")) == ["step-stays-in"]
 
 
+def test_a_symptom_may_allow_only_some_checks(tmp_path: Path) -> None:
+    content = Content(tmp_path)
+    content.edit(
+        TOPIC,
+        "    causes: [door-switch-out-of-place",
+        "    only_checks: [step-supply]\n    causes: [door-switch-out-of-place",
+    )
+    library, problems = open_content(content.folder)
+    assert not [problem for problem in problems if problem.severity == "error"]
+    assert _ids(library.checks_of("step-stays-out")) == ["step-supply"]
+    assert _ids(library.symptoms_of_check("step-click")) == ["step-stays-in"]
+    assert _ids(library.symptoms_of_check("step-supply")) == ["step-stays-in", "step-stays-out"]
+
+
 def test_related_symptoms_share_causes(small: Library) -> None:
     ((other, shared),) = small.related("step-stays-out")
     assert other.id == "step-stays-in"
