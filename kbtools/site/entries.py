@@ -1,0 +1,157 @@
+"""Home, emergency page, and the pages of symptoms, causes, checks and systems."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from kbtools.library import Library
+from kbtools.model import Action, Cause, Check, Entry, Hazard, Remedy, Reviewed, Symptom, System
+from kbtools.site import order
+from kbtools.site.render import path_of, root_of
+from kbtools.site.site import Page, Site
+
+HOME = ("Contents", "index.html")
+
+
+def pages(site: Site) -> Iterator[Page]:
+    """Home, emergency and a page for each symptom, cause, check and system."""
+    library = site.library
+    yield home(site)
+    yield emergency(site)
+    yield from (symptom(site, entry) for entry in library.symptoms.values())
+    yield from (cause(site, entry) for entry in library.causes.values())
+    yield from (check(site, entry) for entry in library.checks.values())
+    yield from (system(site, entry) for entry in library.systems.values())
+
+
+def home(site: Site) -> Page:
+    """The manual's contents: systems with their symptoms."""
+    groups = [(entry, site.library.system_symptoms(entry.id)) for entry in site.library.systems.values()]
+    other = [s for s in site.library.symptoms.values() if s.system not in site.library.systems]
+    body = site.render("kb/home.html", "", groups=groups, other=other)
+    return Page("index.html", site.library.manual.title, body, source=site.library.at("manual", "manual"))
+
+
+def emergency(site: Site) -> Page:
+    """What to do at once when somebody is or may be hurt."""
+    manual = site.library.manual
+    found = [site.library.precautions[p] for p in manual.emergency if p in site.library.precautions]
+    body = site.render("kb/emergency.html", "", precautions=found)
+    return Page("emergency.html", "Emergency", body, (HOME,), site.library.at("manual", "manual", ("emergency",)))
+
+
+def symptom(site: Site, entry: Symptom) -> Page:
+    """What it is, how to be safe, what can be behind it, and how that is found and mended."""
+    library = site.library
+    shares = order.shares(library, entry.id)
+    checks = order.checks_in_order(library, entry.id)
+    causes = [s.cause for s in shares if s.cause is not None]
+    remedies = _remedies(library, causes)
+    return _page(
+        site,
+        "symptom",
+        entry,
+        shares=shares,
+        checks=checks,
+        causes=causes,
+        remedies=remedies,
+        hazards=library.hazards_of_symptom(entry.id),
+        work_hazards=_work_hazards(library, [*checks, *(remedy for _, remedy, _ in remedies)]),
+        put_back=_put_back(library, [*checks, *(remedy for _, remedy, _ in remedies)]),
+        related=library.related(entry.id),
+    )
+
+
+def cause(site: Site, entry: Cause) -> Page:
+    """What it explains, how it is proven and how it is mended."""
+    library = site.library
+    owner = library.remedy_owner(entry.id)
+    symptoms = [
+        (found, share.probability)
+        for found in library.symptoms_of_cause(entry.id)
+        for share in order.shares(library, found.id)
+        if share.cause is entry
+    ]
+    proofs = [
+        (found, ident, outcome.seen_with[entry.id])
+        for found in library.checks_of_cause(entry.id)
+        for ident, outcome in found.outcomes.items()
+        if entry.id in outcome.seen_with
+    ]
+    remedy = library.remedy_of(entry.id)
+    return _page(
+        site,
+        "cause",
+        entry,
+        symptoms=symptoms,
+        proofs=proofs,
+        remedy=remedy,
+        remedy_owner=library.causes[owner] if owner and owner != entry.id else None,
+        hazards=_work_hazards(library, [remedy] if remedy else []),
+    )
+
+
+def check(site: Site, entry: Check) -> Page:
+    """How it is done, what each outcome means, which causes it can prove and which symptoms use it."""
+    library = site.library
+    return _page(
+        site,
+        "check",
+        entry,
+        causes=library.causes_of_check(entry.id),
+        symptoms=library.symptoms_of_check(entry.id),
+        hazards=_work_hazards(library, [entry]),
+    )
+
+
+def system(site: Site, entry: System) -> Page:
+    """Its symptoms, parts and test points."""
+    library = site.library
+    body = site.render(
+        "kb/system.html",
+        "../",
+        entry=entry,
+        symptoms=library.system_symptoms(entry.id),
+        parts=[part for part in library.parts.values() if part.system == entry.id],
+        points=[point for point in library.points.values() if point.system == entry.id],
+        checks=[found for found in library.checks.values() if found.system == entry.id],
+        causes=[found for found in library.causes.values() if found.system == entry.id],
+    )
+    return Page(path_of("system", entry.id), entry.title, body, (HOME,), library.at("system", entry.id, key=True))
+
+
+def _page(site: Site, kind: str, entry: Reviewed, **context: object) -> Page:
+    path = path_of(kind, entry.id)
+    body = site.render(f"kb/{kind}.html", root_of(path), entry=entry, **context)
+    above = site.library.systems.get(entry.system)
+    crumbs = (HOME, (above.title, path_of("system", above.id))) if above else (HOME,)
+    return Page(path, entry.title, body, crumbs, site.library.at(kind, entry.id, key=True))
+
+
+def _remedies(library: Library, causes: list[Cause]) -> list[tuple[Cause, Remedy, list[Cause]]]:
+    """Each remedy of these causes once: the cause under which it is written, the remedy, the causes that it mends here."""
+    found: dict[str, tuple[Cause, Remedy, list[Cause]]] = {}
+    for entry in causes:
+        owner, remedy = library.remedy_owner(entry.id), library.remedy_of(entry.id)
+        if owner is not None and remedy is not None:
+            found.setdefault(owner, (library.causes[owner], remedy, []))[2].append(entry)
+    return list(found.values())
+
+
+def _work_hazards(library: Library, actions: list[Check | Remedy]) -> tuple[Hazard, ...]:
+    """Hazards of these actions and of their steps, each once, most severe first."""
+    found: list[str] = []
+    for action in actions:
+        found += [hazard.id for hazard in library.hazards_of(action)]
+        found += [hazard.id for step in action.steps for hazard in library.hazards_of_step(step)]
+    return library.most_severe_first(found)
+
+
+def _put_back(library: Library, actions: list[Check | Remedy]) -> list[Entry]:
+    """States that these actions leave behind and that have to be undone."""
+    left = dict.fromkeys(state for action in actions for state in _leaves(action))
+    return [library.states[state] for state in left if state in library.states and library.states[state].put_back]
+
+
+def _leaves(action: Action) -> tuple[str, ...]:
+    return action.leaves

@@ -1,0 +1,66 @@
+"""Shares of a symptom's causes, and the order in which its checks stand on the page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kbtools.library import Library
+from kbtools.model import Cause, Check
+
+
+@dataclass(frozen=True)
+class Share:
+    """A cause and its share of the symptom's cases, from 0 to 1; the unlisted one has no cause."""
+
+    cause: Cause | None
+    probability: float
+
+
+def shares(library: Library, symptom: str) -> tuple[Share, ...]:
+    """The symptom's causes in the author's order, and last the unlisted one; they sum to 1.
+
+    Causes without a share divide what is left in proportion to 1/rank; when every cause has one they are scaled.
+    """
+    entry = library.symptoms[symptom]
+    given = {i: r.share for i, r in enumerate(entry.causes) if r.share is not None}
+    left = 100 - entry.unlisted - sum(given.values())
+    ranks = {i: 1 / (i + 1) for i in range(len(entry.causes)) if i not in given}
+    factor = 1.0 if ranks or not given else (100 - entry.unlisted) / sum(given.values())
+    total = sum(ranks.values())
+    found = []
+    for i, ranked in enumerate(entry.causes):
+        part = given[i] * factor if i in given else max(left, 0) * ranks[i] / total
+        if ranked.cause in library.causes:
+            found.append(Share(library.causes[ranked.cause], part / 100))
+    return (*found, Share(None, entry.unlisted / 100))
+
+
+def checks_in_order(library: Library, symptom: str) -> tuple[Check, ...]:
+    """The symptom's checks, by probability of the causes they can prove per minute, best first.
+
+    Minutes include the way to the place; a check that must follow others stands after them.
+    """
+    probability = {s.cause.id: s.probability for s in shares(library, symptom) if s.cause}
+
+    def worth(check: Check) -> float:
+        proven = sum(probability.get(cause.id, 0) for cause in library.causes_of_check(check.id))
+        place = library.places.get(check.place)
+        return proven / (check.minutes + (place.reach_minutes if place else 0))
+
+    return _after_what_they_need(sorted(library.checks_of(symptom), key=lambda check: -worth(check)))
+
+
+def _after_what_they_need(checks: list[Check]) -> tuple[Check, ...]:
+    """The same order, except that `only_after` holds among these checks; circles are broken where they close."""
+    by_id = {check.id: check for check in checks}
+    placed: dict[str, Check] = {}
+
+    def place(check: Check, above: tuple[str, ...]) -> None:
+        for earlier in check.only_after:
+            if earlier in by_id and earlier not in placed and earlier not in above:
+                place(by_id[earlier], (*above, check.id))
+        placed.setdefault(check.id, check)
+
+    for check in checks:
+        place(check, ())
+    return tuple(placed.values())

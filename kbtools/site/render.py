@@ -1,0 +1,84 @@
+"""Jinja environments for bodies and shell: autoescaping, strict about unknown names, one per depth of folders."""
+
+from __future__ import annotations
+
+import importlib.resources
+from collections.abc import Iterable, Mapping
+from pathlib import Path as FilePath
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+import kbtools
+from kbtools import words
+from kbtools.library import Library
+from kbtools.model import KINDS, LIKELIHOODS, Entry, Outcome
+from kbtools.site import order, said, scale
+
+PAGE_KINDS = ("symptom", "cause", "check", "system")
+"""Kinds with a page for each entry; the entries of the others share a page and have an anchor there."""
+
+_KIND_OF = {model: kind for kind, (_, model) in KINDS.items()}
+
+
+def overrides() -> FilePath:
+    """The folder with templates and assets: inside the package when installed, beside it in a checkout."""
+    try:
+        return FilePath(str(importlib.resources.files("kbtools.site_overrides")))
+    except ModuleNotFoundError:
+        return FilePath(kbtools.__file__).parent.parent / "site_overrides"
+
+
+def kind_of(entry: Entry) -> str:
+    """The kind of an entry, by its type."""
+    return _KIND_OF[type(entry)]
+
+
+def path_of(kind: str, ident: str) -> str:
+    """Path of an entry in the site, from its top.
+
+    >>> path_of("symptom", "corner-sinks"), path_of("place", "cab")
+    ('symptoms/corner-sinks.html', 'reference/places.html#cab')
+    """
+    plural = KINDS[kind][0]
+    return f"{plural}/{ident}.html" if kind in PAGE_KINDS else f"reference/{plural}.html#{ident}"
+
+
+def root_of(path: str) -> str:
+    """The way from a page up to the top of the site.
+
+    >>> root_of("index.html"), root_of("causes/x.html")
+    ('', '../')
+    """
+    return "../" * path.count("/")
+
+
+def environment(root: str, library: Library, more: Mapping[str, object]) -> Environment:
+    """An environment for pages from which `root` ("", "../", or an absolute path) leads to the top of the site."""
+    env = Environment(
+        loader=FileSystemLoader(overrides()),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+    def href(kind: str, ident: str) -> str:
+        return root + path_of(kind, ident)
+
+    def link(entry: Entry) -> Markup:
+        return Markup('<a href="{}">{}</a>').format(href(kind_of(entry), entry.id), entry.title)
+
+    def links(entries: Iterable[Entry]) -> Markup:
+        return Markup(", ").join(link(entry) for entry in entries)
+
+    def known(kind: str, idents: Iterable[str]) -> list[Entry]:
+        return [library.entries[kind][ident] for ident in idents if ident in library.entries[kind]]
+
+    def likely(outcome: Outcome) -> list[tuple[str, str | float]]:
+        named = [(cause, value) for cause, value in outcome.seen_with.items() if cause in library.causes]
+        return sorted(named, key=lambda pair: -LIKELIHOODS.get(str(pair[1]), 0 if isinstance(pair[1], str) else pair[1]))
+
+    env.globals.update(root=root, href=href, link=link, links=links, known=known, kind_of=kind_of, likely=likely)
+    env.globals.update(lib=library, words=words, said=said, order=order, scale=scale, KINDS=KINDS, **more)
+    return env
