@@ -12,6 +12,7 @@ import click
 from kbtools import __version__, report, rules, schema
 from kbtools.library import ContentMissing, Library
 from kbtools.problem import Problem, did_you_mean, errors
+from kbtools.site import commands
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -111,6 +112,10 @@ def schema_command(file: str | None, folder: str | None) -> None:
             Path(folder, f"{name}.json").write_text(schema.as_text(name), encoding="utf-8")
     except OSError as error:
         leave(f"cannot write to {folder}: {error.strerror}.")
+
+
+main.add_command(commands.build)
+main.add_command(commands.serve)
 
 
 if __name__ == "__main__":

@@ -34,9 +34,7 @@ def home(site: Site) -> Page:
 
 def emergency(site: Site) -> Page:
     """What to do at once when somebody is or may be hurt."""
-    manual = site.library.manual
-    found = [site.library.precautions[p] for p in manual.emergency if p in site.library.precautions]
-    body = site.render("kb/emergency.html", "", precautions=found)
+    body = site.render("kb/emergency.html", "")
     return Page("emergency.html", "Emergency", body, (HOME,), site.library.at("manual", "manual", ("emergency",)))
 
 
