@@ -20,7 +20,7 @@ from kbtools.site.plugin import KbtoolsPlugin
 from kbtools.site.swap import NotOurs, give_up, new_folder, swap
 
 
-class BuildFailed(Exception):
+class BuildFailed(Exception):  # noqa: N818
     """Why a build came to nothing, in one sentence. The old site is as it was."""
 
 

@@ -17,9 +17,7 @@ from kbtools.site.build import BuildFailed, Built
 from kbtools.site.build import build as build_edition
 from kbtools.site.edition import EDITIONS, Edition
 
-_content = click.option(
-    "--content", default="content", show_default=True, metavar="DIR", help="Folder of the content."
-)
+_content = click.option("--content", default="content", show_default=True, metavar="DIR", help="Folder of the content.")
 
 
 @click.command()
@@ -27,7 +25,9 @@ _content = click.option(
 @click.option(
     "--edition", type=click.Choice([*EDITIONS, "all"]), default="all", show_default=True, help="Which edition to build."
 )
-@click.option("--out", default="site", show_default=True, metavar="DIR", help="Folder that gets one folder per edition.")
+@click.option(
+    "--out", default="site", show_default=True, metavar="DIR", help="Folder that gets one folder per edition."
+)
 def build(content: str, edition: str, out: str) -> None:
     """Build the manual as a folder of pages. The old one stays as it was when anything fails."""
     library = _valid(content)

@@ -41,7 +41,9 @@ def kept(library: Library, wanted: Callable[[Entry], bool]) -> Library:
 def empty(folder: Path) -> Library:
     """A library without entries, for a preview whose content has never been without errors."""
     manual = Manual(title="Manual", organisation="–", telephone="–", revised="1970-01-01")
-    return Library(folder, manual, MappingProxyType({kind: MappingProxyType({}) for kind in KINDS}), MappingProxyType({}))
+    return Library(
+        folder, manual, MappingProxyType({kind: MappingProxyType({}) for kind in KINDS}), MappingProxyType({})
+    )
 
 
 SERVICE = Edition("service", "Service edition", drafts=True)

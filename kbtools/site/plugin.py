@@ -32,10 +32,12 @@ from kbtools.site.site import Page, Site, pages
 log = logging.getLogger("mkdocs.plugins.kbtools")
 
 INTRO = "<!-- intro -->"
-_GENERATED = re.compile(r"(\]\((?:\.\./)*(?:(?:symptoms|causes|checks|systems|reference)/[a-z0-9-]+|index|emergency))\.html")
+_GENERATED = re.compile(
+    r"(\]\((?:\.\./)*(?:(?:symptoms|causes|checks|systems|reference)/[a-z0-9-]+|index|emergency))\.html"
+)
 
 
-class PluginConfig(Config):  # type: ignore[misc]
+class PluginConfig(Config):  # type: ignore[no-untyped-call]
     """What mkdocs.yml may say under `plugins: - kbtools:`."""
 
     content = options.Type(str, default="content")
@@ -44,7 +46,7 @@ class PluginConfig(Config):  # type: ignore[misc]
     """Edition to build."""
 
 
-class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[misc]
+class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
     """Adds the manual's pages to the site.
 
     While serving, content with errors leaves the last good pages in place, under a banner that lists the problems.
@@ -62,7 +64,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[misc]
         """Keeps this instance, and with it the last good pages, through live reloads."""
         self.live = command == "serve"
 
-    @event_priority(-100)  # type: ignore[untyped-decorator]
+    @event_priority(-100)
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Validates before anything is written, renders every body, and forces the settings that keep pages closed."""
         folder = self._folder(config)
@@ -168,7 +170,9 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[misc]
         content = Markup(page.content or "")
         found = self.pages.get(page.file.src_uri)
         if found is None:
-            source = os.path.relpath(page.file.abs_src_path, self._folder(config)).replace(os.sep, "/")
+            source = os.path.relpath(page.file.abs_src_path or page.file.src_uri, self._folder(config)).replace(
+                os.sep, "/"
+            )
             found = Page(str(page.url), str(page.title), content, (HOME,), Position(source))
         context["kb_html"] = self.site.shell(replace(found, body=content))
         return context
@@ -185,7 +189,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[misc]
         self.written(len(self.pages))
         return output
 
-    def on_serve(self, server: Any, *, config: MkDocsConfig, builder: Any) -> Any:
+    def on_serve(self, server: Any, *, config: MkDocsConfig | None, builder: Any) -> Any:
         """The server's reload script is inline, which the pages forbid; assets/live.js does the same."""
         server._inject_js_into_html = lambda content, epoch: content
         return server

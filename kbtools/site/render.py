@@ -77,7 +77,9 @@ def environment(root: str, library: Library, more: Mapping[str, object]) -> Envi
 
     def likely(outcome: Outcome) -> list[tuple[str, str | float]]:
         named = [(cause, value) for cause, value in outcome.seen_with.items() if cause in library.causes]
-        return sorted(named, key=lambda pair: -LIKELIHOODS.get(str(pair[1]), 0 if isinstance(pair[1], str) else pair[1]))
+        return sorted(
+            named, key=lambda pair: -LIKELIHOODS.get(str(pair[1]), 0 if isinstance(pair[1], str) else pair[1])
+        )
 
     env.globals.update(root=root, href=href, link=link, links=links, known=known, kind_of=kind_of, likely=likely)
     env.globals.update(lib=library, words=words, said=said, order=order, scale=scale, KINDS=KINDS, **more)

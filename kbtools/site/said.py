@@ -14,8 +14,8 @@ NATURES = {
 YES_NO = {"yes": "Yes", "no": "No", "limited": "Within limits"}
 LEVELS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
 
-_FRACTIONS = ((19, 20), (9, 10), (4, 5), (3, 4), (2, 3), (1, 2), (2, 5), (1, 3), (1, 4), (1, 5), (1, 6), (1, 8))
-_FRACTIONS += ((1, 10), (1, 12), (1, 15), (1, 20), (1, 30), (1, 50), (1, 100))
+_ONE_IN = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100)
+_FRACTIONS = ((19, 20), (9, 10), (4, 5), (3, 4), (2, 3), (2, 5), *((1, bottom) for bottom in _ONE_IN))
 
 
 def share(probability: float) -> str:

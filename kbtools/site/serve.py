@@ -43,7 +43,7 @@ def serve(content: Path, host: str, port: int) -> None:
     with tempfile.TemporaryDirectory(prefix="kbtools-") as folder:
         server = server_for(content, host, port, Path(folder))
         try:
-            server.serve()
+            server.serve()  # type: ignore[no-untyped-call]
         except KeyboardInterrupt:
             pass
         finally:

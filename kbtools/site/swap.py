@@ -6,7 +6,7 @@ import shutil
 from pathlib import Path
 
 
-class NotOurs(Exception):
+class NotOurs(Exception):  # noqa: N818
     """The folder that would be replaced holds something else than a manual."""
 
 
