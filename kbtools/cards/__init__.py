@@ -1,0 +1,6 @@
+"""Quick cards: one A5 page for each symptom, with what a technician needs in the hand. Content and height only."""
+
+from kbtools.cards.card import Card, card, least
+from kbtools.cards.procedure import Box, Exit, Procedure, by_proof, reader_of
+
+__all__ = ["Box", "Card", "Exit", "Procedure", "by_proof", "card", "least", "reader_of"]

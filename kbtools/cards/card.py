@@ -1,0 +1,223 @@
+"""One card: everything that may never drop, and as many checks, causes and steps as the page still holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+import segno
+
+from kbtools import words
+from kbtools.cards import content, layout
+from kbtools.cards.content import CardBox, Message, Stop
+from kbtools.cards.measure import Para, Run, shortened
+from kbtools.cards.procedure import Procedure, by_proof, reader_of
+from kbtools.library import Library
+from kbtools.model import Symptom
+
+WANTED = 3
+"""Boxes that a card should hold at least."""
+LIKELIEST = 3
+"""Causes that a card names whatever its checks lead to."""
+
+
+@dataclass(frozen=True)
+class Card:
+    """The text of a card in the order of the page; heights are in points.
+
+    `room` is what a page holds. `refused` cards hold neither safety text nor checks, because the safety text alone does not fit: they send the reader to the manual.
+    """
+
+    symptom: str
+    path: str
+    title: str
+    applies: str
+    intro: str
+    message: Message | None
+    first: tuple[Para, ...]
+    stops: tuple[Stop, ...]
+    summary: str
+    boxes: tuple[CardBox, ...]
+    continues: str
+    causes: tuple[Para, ...]
+    foot: tuple[Para, ...]
+    qr: str
+    qr_size: int
+    room: float
+    refused: bool = False
+
+    @property
+    def parts(self) -> dict[str, float]:
+        """Height of each part."""
+        return {
+            "title": layout.header(self.title, self.applies) + layout.intro(self.intro),
+            "safety panel": layout.panel(self.message),
+            "first steps": layout.first(self.first),
+            "stop signs": layout.stops(self.stops),
+            "checks": layout.HEAD + sum(layout.box(box) for box in self.boxes) + layout.note(self.continues),
+            "causes": layout.causes(self.causes),
+            "foot": layout.foot(self.foot, bool(self.qr)),
+        }
+
+    @property
+    def height(self) -> float:
+        """Height of all that stands on the card."""
+        return sum(self.parts.values())
+
+
+def card(library: Library, symptom: str, procedure: Procedure | None = None, date: str | None = None) -> Card:
+    """The card of a symptom. `date` is printed as the content's date; left out: the one of manual.yml.
+
+    What is left beside the safety text goes, in this order, to three boxes, to the steps that follow the stop signs, to
+    further boxes, to all causes, and to the steps of the boxes.
+    """
+    entry = library.symptoms[symptom]
+    procedure = procedure or by_proof(library, symptom, reader_of(library))
+    sheet = _sheet(library, entry, procedure)
+    bare = _bare(library, entry, procedure, date or library.manual.revised)
+    found = replace(bare, continues=sheet.continues(bare.path, 0))
+    if found.height > found.room:
+        return _refused(bare)
+    total = len(sheet.full)
+    found = _furthest(found, (sheet.with_boxes(bare, count) for count in range(min(WANTED, total) + 1)))
+    found = _furthest(found, _with_stop_steps(found, content.stops(library, entry)))
+    found = _furthest(found, (sheet.with_boxes(found, count) for count in range(len(found.boxes), total + 1)))
+    found = _furthest(found, [replace(found, causes=sheet.lines)])
+    return _furthest(found, _with_steps(found, sheet.full))
+
+
+def least(library: Library, symptom: str, procedure: Procedure | None = None) -> Card:
+    """The card with what may never drop and its first three boxes, whether the page holds them or not."""
+    entry = library.symptoms[symptom]
+    procedure = procedure or by_proof(library, symptom, reader_of(library))
+    sheet = _sheet(library, entry, procedure)
+    return sheet.with_boxes(_bare(library, entry, procedure, library.manual.revised), min(WANTED, len(sheet.full)))
+
+
+def _furthest(found: Card, fuller: Iterable[Card]) -> Card:
+    """The last of ever fuller cards that the page still holds."""
+    for candidate in fuller:
+        if candidate.height > candidate.room:
+            break
+        found = candidate
+    return found
+
+
+def _with_stop_steps(found: Card, stops: tuple[Stop, ...]) -> Iterator[Card]:
+    return (replace(found, stops=stops[:count] + found.stops[count:]) for count in range(1, len(stops) + 1))
+
+
+def _with_steps(found: Card, full: tuple[CardBox, ...]) -> Iterator[Card]:
+    return (replace(found, boxes=full[:count] + found.boxes[count:]) for count in range(1, len(found.boxes) + 1))
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """All boxes with their steps, the causes that each of them leads to, and a line for each cause."""
+
+    full: tuple[CardBox, ...]
+    named: tuple[frozenset[int], ...]
+    lines: tuple[Para, ...]
+
+    def with_boxes(self, found: Card, count: int) -> Card:
+        """The card with so many boxes, without steps, and the causes that they lead to and the likeliest ones."""
+        named = frozenset(range(LIKELIEST)).union(*self.named[:count])
+        lines = tuple(line for index, line in enumerate(self.lines) if index in named)
+        rest = len(self.lines) - len(lines)
+        return replace(
+            found,
+            boxes=tuple(content.without_steps(box) for box in self.full[:count]),
+            causes=(*lines, (Run(f"{rest} more in the manual."),)) if rest else lines,
+            continues=self.continues(found.path, count),
+        )
+
+    def continues(self, path: str, shown: int) -> str:
+        """The line that sends the reader on when boxes are missing, or to somebody else when there are none at all."""
+        if not self.full:
+            return "No check is known for this reader: hand over."
+        rest = [str(box.number) for box in self.full[shown:]]
+        numbers = rest[0] if len(rest) == 1 else f"{rest[0]} to {rest[-1]}" if rest else ""
+        return f"Continue in the manual with check {numbers}: {path}" if rest else ""
+
+
+def _sheet(library: Library, entry: Symptom, procedure: Procedure) -> _Sheet:
+    causes = library.causes_of(entry.id)
+    letters = content.letters_of(cause.id for cause in causes)
+    said = {hazard.id for hazard in content.hazards_of_opening(library, entry)}
+    full, named = [], []
+    for box in procedure.boxes:
+        full.append(content.box(library, box, letters, frozenset(said), procedure.who))
+        ids = {cause for leads in box.exits for cause in leads.causes}
+        if box.kind == "remedy":
+            ids.add(box.id)
+        else:
+            said |= {hazard.id for hazard in content.hazards_of_check(library, library.checks[box.id])}
+        named.append(frozenset(index for index, cause in enumerate(causes) if cause.id in ids))
+    lines = (content.cause_line(library, cause, letters[cause.id], procedure.who) for cause in causes)
+    return _Sheet(tuple(full), tuple(named), tuple(lines))
+
+
+def _bare(library: Library, entry: Symptom, procedure: Procedure, date: str) -> Card:
+    """The card with everything that may never drop, and nothing else."""
+    owner = entry.owner if library.rank(procedure.who) == 0 else None
+    path = f"symptoms/{entry.id}.html"
+    qr, size = _qr(library.manual.site_url, path)
+    system = library.systems[entry.system].title if entry.system in library.systems else entry.system
+    who = library.people[procedure.who].title if procedure.who in library.people else procedure.who
+    applies = f"{words.applies_words(library, entry.applies_to)} · {system} · for: {who}"
+    return Card(
+        symptom=entry.id,
+        path=path,
+        title=owner.title if owner else entry.title,
+        applies=f"DRAFT, not reviewed · {applies}" if entry.status == "draft" else applies,
+        intro=owner.text if owner else "",
+        message=content.message(content.hazards_of_opening(library, entry)),
+        first=content.first(library, entry),
+        stops=tuple(replace(stop, steps=()) for stop in content.stops(library, entry)),
+        summary=_summary(procedure),
+        boxes=(),
+        continues="",
+        causes=(),
+        foot=content.foot(library, path, date),
+        qr=qr,
+        qr_size=size,
+        room=layout.HEIGHT - layout.SPARE,
+    )
+
+
+def _summary(procedure: Procedure) -> str:
+    parts = []
+    if procedure.minutes is not None:
+        parts.append(f"about {words.minutes_words(procedure.minutes)} until fixed")
+    if procedure.settled is not None:
+        parts.append(f"settles {words.percent_words(procedure.settled)} of cases")
+    return ", ".join(parts)
+
+
+def _qr(site_url: str | None, path: str) -> tuple[str, int]:
+    """The path data of a QR code (ISO/IEC 18004) to the page and its modules a side; empty without an address."""
+    if not site_url:
+        return "", 0
+    matrix = segno.make(f"{site_url.rstrip('/')}/{path}", error="m", micro=False).matrix
+    dots = (f"M{x} {y}h1v1h-1z" for y, row in enumerate(matrix) for x, dark in enumerate(row) if dark)
+    return "".join(dots), len(matrix)
+
+
+def _refused(bare: Card) -> Card:
+    """A card whose safety text does not fit on a page holds nothing that could be followed without it."""
+    note = Run("What must be read first does not fit on one page. Work from the manual, not from this card: ", True)
+    return replace(
+        bare,
+        title=shortened(bare.title, layout.TITLE, layout.WIDTH, 4, strong=True),
+        applies=shortened(bare.applies, layout.TEXT, layout.WIDTH, 4),
+        intro="",
+        message=None,
+        first=((note, Run(bare.path)),),
+        stops=(),
+        summary="",
+        foot=tuple(
+            (Run(shortened("".join(run.text for run in para), layout.TEXT, layout.FOOT_COLUMN, 4, True), True),)
+            for para in bare.foot
+        ),
+        refused=True,
+    )
