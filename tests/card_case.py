@@ -89,7 +89,7 @@ STRAINS: dict[str, dict[str, Any]] = {
     "many-outcomes": topic(SAFE, outcomes=MANY),
     "many-steps": topic(SAFE, steps=STEPS),
     "many-causes": topic(SAFE, causes=40, checks=30),
-    "many-signs": topic({**SAFE, "stop_if": [{"sign": f"Sign number {i} is seen", "then": "clear"} for i in range(40)]}),
+    "many-signs": topic({**SAFE, "stop_if": [{"sign": f"Sign number {i} is seen", "then": "clear"} for i in range(28)]}),
     "too-many-signs": topic({**SAFE, "stop_if": [{"sign": f"Sign {i}", "then": "clear"} for i in range(90)]}),
     "right-to-left": topic(
         {**SAFE, "title": "المصباح لا يضيء عند فتح الباب", "stop_if": [{"sign": "דליפת שמן מתחת לרכב", "then": "aid"}]},
