@@ -11,6 +11,19 @@ from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
 
 HOME = ("Contents", "index.html")
+SECTIONS = (
+    ("safe", "Make safe first"),
+    ("what", "What it is"),
+    ("causes", "Likely causes"),
+    ("checks", "Checks in order"),
+    ("remedies", "Remedies"),
+    ("put-back", "Put back"),
+    ("related", "Related"),
+)
+"""Sections of a symptom's page, in order: anchor and title."""
+
+IN_FULL = 12
+"""Checks that stand on a symptom's page with what each outcome means; the rest, less telling per minute, are listed."""
 
 
 def pages(site: Site) -> Iterator[Page]:
@@ -45,18 +58,32 @@ def symptom(site: Site, entry: Symptom) -> Page:
     checks = order.checks_in_order(library, entry.id)
     causes = [s.cause for s in shares if s.cause is not None]
     remedies = _remedies(library, causes)
+    work = [*checks[:IN_FULL], *(remedy for _, remedy, _ in remedies)]
+    put_back = _put_back(library, work)
+    opening = [hazard for p in entry.first if p in library.precautions for hazard in library.precautions[p].hazards]
+    hazards = [hazard for hazard in library.hazards_of_symptom(entry.id) if hazard.id not in opening]
+    shown = {*opening, *(hazard.id for hazard in hazards)}
+    work_hazards = [hazard for hazard in _work_hazards(library, work) if hazard.id not in shown]
+    related = library.related(entry.id)
+    present = {
+        "safe": entry.first or entry.stop_if or hazards or work_hazards,
+        "put-back": put_back,
+        "related": related or site.backlinks(entry, "symptom"),
+    }
     return _page(
         site,
         "symptom",
         entry,
+        sections=[(ident, title) for ident, title in SECTIONS if present.get(ident, True)],
         shares=shares,
         checks=checks,
+        IN_FULL=IN_FULL,
         causes=causes,
         remedies=remedies,
-        hazards=library.hazards_of_symptom(entry.id),
-        work_hazards=_work_hazards(library, [*checks, *(remedy for _, remedy, _ in remedies)]),
-        put_back=_put_back(library, [*checks, *(remedy for _, remedy, _ in remedies)]),
-        related=library.related(entry.id),
+        hazards=hazards,
+        work_hazards=work_hazards,
+        put_back=put_back,
+        related=related,
     )
 
 

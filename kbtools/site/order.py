@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from kbtools.library import Library
-from kbtools.model import Cause, Check
+from kbtools.model import LIKELIHOODS, Cause, Check
 
 
 @dataclass(frozen=True)
@@ -43,11 +44,25 @@ def checks_in_order(library: Library, symptom: str) -> tuple[Check, ...]:
     probability = {s.cause.id: s.probability for s in shares(library, symptom) if s.cause}
 
     def worth(check: Check) -> float:
-        proven = sum(probability.get(cause.id, 0) for cause in library.causes_of_check(check.id))
         place = library.places.get(check.place)
-        return proven / (check.minutes + (place.reach_minutes if place else 0))
+        return _proof(check, probability) / (check.minutes + (place.reach_minutes if place else 0))
 
     return _after_what_they_need(sorted(library.checks_of(symptom), key=lambda check: -worth(check)))
+
+
+def number_of(likelihood: str | float) -> float:
+    """The number behind a likelihood word, or the number itself."""
+    return LIKELIHOODS[likelihood] if isinstance(likelihood, str) else likelihood
+
+
+def _proof(check: Check, probability: Mapping[str, float]) -> float:
+    """Probability that an outcome other than the normal one points to a cause of the symptom."""
+    return sum(
+        probability.get(cause, 0) * number_of(likelihood)
+        for outcome in check.outcomes.values()
+        if not outcome.normal
+        for cause, likelihood in outcome.seen_with.items()
+    )
 
 
 def _after_what_they_need(checks: list[Check]) -> tuple[Check, ...]:

@@ -12,8 +12,9 @@ from markupsafe import Markup
 import kbtools
 from kbtools import words
 from kbtools.library import Library
-from kbtools.model import KINDS, LIKELIHOODS, Entry, Outcome
+from kbtools.model import KINDS, Entry, Outcome
 from kbtools.site import order, said, scale
+from kbtools.site.order import number_of
 
 PAGE_KINDS = ("symptom", "cause", "check", "system")
 """Kinds with a page for each entry; the entries of the others share a page and have an anchor there."""
@@ -75,11 +76,10 @@ def environment(root: str, library: Library, more: Mapping[str, object]) -> Envi
     def known(kind: str, idents: Iterable[str]) -> list[Entry]:
         return [library.entries[kind][ident] for ident in idents if ident in library.entries[kind]]
 
-    def likely(outcome: Outcome) -> list[tuple[str, str | float]]:
-        named = [(cause, value) for cause, value in outcome.seen_with.items() if cause in library.causes]
-        return sorted(
-            named, key=lambda pair: -LIKELIHOODS.get(str(pair[1]), 0 if isinstance(pair[1], str) else pair[1])
-        )
+    def likely(outcome: Outcome, wanted: Iterable[str] | None = None) -> list[tuple[str, str | float]]:
+        shown = library.causes.keys() if wanted is None else set(wanted)
+        named = [(cause, value) for cause, value in outcome.seen_with.items() if cause in shown]
+        return sorted(named, key=lambda pair: -number_of(pair[1]))
 
     env.globals.update(root=root, href=href, link=link, links=links, known=known, kind_of=kind_of, likely=likely)
     env.globals.update(lib=library, words=words, said=said, order=order, scale=scale, KINDS=KINDS, **more)

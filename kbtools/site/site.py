@@ -72,14 +72,14 @@ class Site:
             edit=edit_link(self.library.manual.edit_base, page.source),
         )
 
-    def backlinks(self, entry: Entry, kind: str) -> Mapping[str, list[Entry]]:
-        """Who names this entry: the key of a kind → its entries, each once."""
+    def backlinks(self, entry: Entry, kind: str, skip: tuple[str, ...] = ()) -> Mapping[str, list[Entry]]:
+        """Who names this entry: the key of a kind → its entries, each once; without the keys in `skip`."""
         found: dict[str, dict[str, Entry]] = {}
         for reference in self.library.backlinks(kind, entry.id):
             other = self.library.entries.get(reference.kind, {}).get(reference.id)
             if other is not None and other is not entry:
                 found.setdefault(KINDS[reference.kind][0], {})[other.id] = other
-        return {plural: list(entries.values()) for plural, entries in found.items()}
+        return {plural: list(entries.values()) for plural, entries in found.items() if plural not in skip}
 
 
 def edit_link(base: str | None, source: Position | None) -> str | None:
