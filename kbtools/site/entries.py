@@ -47,7 +47,7 @@ def home(site: Site) -> Page:
 
 def emergency(site: Site) -> Page:
     """What to do at once when somebody is or may be hurt."""
-    body = site.render("kb/emergency.html", "")
+    body = site.render("kb/emergency_page.html", "")
     return Page("emergency.html", "Emergency", body, (HOME,), site.library.at("manual", "manual", ("emergency",)))
 
 

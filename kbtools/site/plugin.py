@@ -27,7 +27,7 @@ from kbtools.problem import Position, Problem, errors
 from kbtools.site.edition import EDITIONS, empty
 from kbtools.site.entries import HOME
 from kbtools.site.render import overrides
-from kbtools.site.site import Page, Site, pages
+from kbtools.site.site import Page, Site, bare_pages, pages
 
 log = logging.getLogger("mkdocs.plugins.kbtools")
 
@@ -56,6 +56,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
         self.live = False
         self.site: Site | None = None
         self.pages: dict[str, Page] = {}
+        self.bare: dict[str, str] = {}
         self.prepared: Library | None = None
         self.written: Callable[[int], None] = lambda total: None
         self._nav: Navigation | None = None
@@ -96,7 +97,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
         edition = EDITIONS[str(self.config.edition)]
         site = Site(edition.library_for(library), edition, live=self.live)
         found = {_source(page.path): page for page in pages(site)}
-        self.site, self.pages = site, found
+        self.site, self.pages, self.bare = site, found, dict(bare_pages(site))
 
     def _load_or_keep(self, folder: FilePath) -> None:
         """Never raises: an exception during a live rebuild would leave every request waiting."""
@@ -128,6 +129,8 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
                 files.remove(intro)
             text = intro.content_string if intro is not None and page.path == HOME[1] else ""
             files.append(File.generated(config, uri, content=text, inclusion=InclusionLevel.NOT_IN_NAV))
+        for path, html in self.bare.items():
+            files.append(File.generated(config, path, content=html, inclusion=InclusionLevel.NOT_IN_NAV))
         return files
 
     def _in_edition(self, file: File) -> bool:

@@ -11,6 +11,7 @@ from functools import cached_property
 from jinja2 import Environment
 from markupsafe import Markup
 
+from kbtools.cards import card
 from kbtools.library import Library
 from kbtools.model import KINDS, Entry
 from kbtools.problem import Position, Problem
@@ -96,3 +97,10 @@ def pages(site: Site) -> Iterator[Page]:
 
     yield from entries.pages(site)
     yield from reference.pages(site)
+
+
+def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
+    """Paths and whole HTML of the pages that stand without the manual's head and foot: the quick cards."""
+    for ident in site.library.symptoms:
+        found = card(site.library, ident, date=site.date)
+        yield f"cards/{ident}.html", str(site.render("kb/card.html", "../", card=found))
