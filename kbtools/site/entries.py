@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from kbtools.library import Library
-from kbtools.model import Action, Cause, Check, Entry, Hazard, Remedy, Reviewed, Symptom, System
+from kbtools.model import Action, Cause, Check, Hazard, Remedy, Reviewed, State, Symptom, System
 from kbtools.site import order
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
@@ -58,7 +58,7 @@ def symptom(site: Site, entry: Symptom) -> Page:
     checks = order.checks_in_order(library, entry.id)
     causes = [s.cause for s in shares if s.cause is not None]
     remedies = _remedies(library, causes)
-    work = [*checks[:IN_FULL], *(remedy for _, remedy, _ in remedies)]
+    work: list[Action] = [*checks[:IN_FULL], *(remedy for _, remedy, _ in remedies)]
     put_back = _put_back(library, work)
     opening = [hazard for p in entry.first if p in library.precautions for hazard in library.precautions[p].hazards]
     hazards = [hazard for hazard in library.hazards_of_symptom(entry.id) if hazard.id not in opening]
@@ -163,7 +163,7 @@ def _remedies(library: Library, causes: list[Cause]) -> list[tuple[Cause, Remedy
     return list(found.values())
 
 
-def _work_hazards(library: Library, actions: list[Check | Remedy]) -> tuple[Hazard, ...]:
+def _work_hazards(library: Library, actions: Sequence[Action]) -> tuple[Hazard, ...]:
     """Hazards of these actions and of their steps, each once, most severe first."""
     found: list[str] = []
     for action in actions:
@@ -172,11 +172,7 @@ def _work_hazards(library: Library, actions: list[Check | Remedy]) -> tuple[Haza
     return library.most_severe_first(found)
 
 
-def _put_back(library: Library, actions: list[Check | Remedy]) -> list[Entry]:
+def _put_back(library: Library, actions: Sequence[Action]) -> list[State]:
     """States that these actions leave behind and that have to be undone."""
-    left = dict.fromkeys(state for action in actions for state in _leaves(action))
+    left = dict.fromkeys(state for action in actions for state in action.leaves)
     return [library.states[state] for state in left if state in library.states and library.states[state].put_back]
-
-
-def _leaves(action: Action) -> tuple[str, ...]:
-    return action.leaves
