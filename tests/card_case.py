@@ -27,6 +27,7 @@ EQUIPMENT: dict[str, Any] = {
         "specialist": {"title": "Specialist", "visit_minutes": 120},
     },
     "places": {"bay": {"title": "In the bay", "who": "owner", "reach_minutes": 1, "where": "Here.", "hazards": ["hot"]}},
+    "states": {"chocked": {"title": "Wheels chocked"}, "off": {"title": "Power off"}},
     "tools": {"meter": {"title": "Meter", "who": "technician"}},
     "hazards": {
         "hot": {"title": "Hot", "harm": "minor", "likelihood": "could", "consequence": "Burns.", "avoid": "Wait.", "who": "owner"},
@@ -97,6 +98,7 @@ STRAINS: dict[str, dict[str, Any]] = {
         steps=["افتح الباب ببطء وراقب المصباح الأخضر حتى يضيء.", "בדוק את הנתיך."],
     ),
     "accented": topic({**SAFE, "title": "Żółta lampa gaśnie – Čerpadlo běží, größte Öffnung ça ŷ ệ ǵ"}, title="Fällt die Spannung ab? 電圧は？"),
+    "needs": topic(SAFE, needs=["chocked", "off"]),
     "bare": {"symptoms": {"s": {"title": "It fails"}}},
     "no-checks": topic(SAFE, checks=0),
     "draft": topic({**SAFE, "status": "draft", "hazards": ["hot", "falls"]}),

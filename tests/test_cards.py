@@ -178,9 +178,22 @@ def test_a_hazard_of_a_check_is_explained_once_and_then_named(strain: Any) -> No
     assert [text(box.hazards) for box in boxes[:2]] == ["CAUTION Hot. Wait.", "CAUTION Hot."]
 
 
+def test_one_sign_stands_before_what_follows_and_several_above_it(strain: Any) -> None:
+    (one, _), (many,) = card(strain("plain"), "s").stops, card(strain("many-signs"), "s").stops
+    assert one.listed == ()
+    assert len(many.listed) == 28
+    assert text(many.text) == "→\u00a0Get clear"
+
+
+def test_what_must_hold_before_is_written_once(strain: Any) -> None:
+    titles = [text(box.title) for box in card(strain("needs"), "s").boxes]
+    assert titles[0].endswith("Before: Wheels chocked, Power off")
+    assert {title.partition("Before: ")[2] for title in titles[1:]} == {"as check 1"}
+
+
 def test_what_follows_a_stop_sign_is_not_written_twice(strain: Any) -> None:
     clear, aid = card(strain("plain"), "s").stops
-    assert text(clear.text) == "→\u00a0Get clear"
+    assert text(clear.text) == "It tips →\u00a0Get clear"
     assert text(aid.text).endswith("1\u00a0Call the emergency number. 2\u00a0Stay there.")
 
 

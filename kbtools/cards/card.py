@@ -9,7 +9,8 @@ import segno
 
 from kbtools import words
 from kbtools.cards import content, layout
-from kbtools.cards.content import CardBox, Message, Stop
+from kbtools.cards.boxes import CardBox, boxes_of, without_steps
+from kbtools.cards.content import Message, Stop
 from kbtools.cards.measure import Para, Run, shortened
 from kbtools.cards.procedure import Procedure, by_proof, reader_of
 from kbtools.library import Library
@@ -126,7 +127,7 @@ class _Sheet:
         rest = len(self.lines) - len(lines)
         return replace(
             found,
-            boxes=tuple(content.without_steps(box) for box in self.full[:count]),
+            boxes=tuple(without_steps(box) for box in self.full[:count]),
             causes=(*lines, (Run(f"{rest} more in the manual."),)) if rest else lines,
             continues=self.continues(found.path, count),
         )
@@ -143,18 +144,15 @@ class _Sheet:
 def _sheet(library: Library, entry: Symptom, procedure: Procedure) -> _Sheet:
     causes = library.causes_of(entry.id)
     letters = content.letters_of(cause.id for cause in causes)
-    said = {hazard.id for hazard in content.hazards_of_opening(library, entry)}
-    full, named = [], []
-    for box in procedure.boxes:
-        full.append(content.box(library, box, letters, frozenset(said), procedure.who))
-        ids = {cause for leads in box.exits for cause in leads.causes}
-        if box.kind == "remedy":
-            ids.add(box.id)
-        else:
-            said |= {hazard.id for hazard in content.hazards_of_check(library, library.checks[box.id])}
-        named.append(frozenset(index for index, cause in enumerate(causes) if cause.id in ids))
+    said = (hazard.id for hazard in content.hazards_of_opening(library, entry))
+    full = boxes_of(library, procedure, letters, said)
+    named = [
+        {cause for leads in box.exits for cause in leads.causes} | ({box.id} if box.kind == "remedy" else set())
+        for box in procedure.boxes
+    ]
+    ranks = [frozenset(index for index, cause in enumerate(causes) if cause.id in ids) for ids in named]
     lines = (content.cause_line(library, cause, letters[cause.id], procedure.who) for cause in causes)
-    return _Sheet(tuple(full), tuple(named), tuple(lines))
+    return _Sheet(tuple(full), tuple(ranks), tuple(lines))
 
 
 def _bare(library: Library, entry: Symptom, procedure: Procedure, date: str) -> Card:

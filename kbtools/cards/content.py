@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from kbtools import words
 from kbtools.cards.measure import Para, Run
-from kbtools.cards.procedure import Box, Exit
 from kbtools.library import Library
-from kbtools.model import Action, Cause, Check, Hazard, Precaution, Step, Symptom
+from kbtools.model import Cause, Hazard, Precaution, Step, Symptom
 
 SHORT_REMEDY = 110
 """A remedy whose steps are no longer than this, in characters, is printed whole."""
@@ -34,34 +32,14 @@ class Stop:
 
     @property
     def text(self) -> Para:
-        return (Run(f"→\u00a0{self.then}", True), *((Run(": "), *self.steps) if self.steps else ()))
-
-
-@dataclass(frozen=True)
-class Way:
-    """One outcome and where it leads."""
-
-    text: Para
-    normal: bool = False
-
-
-@dataclass(frozen=True)
-class CardBox:
-    """One numbered box. `word` and `hazards` warn before the steps; `steps` is empty when there is no room for them."""
-
-    number: int
-    kind: str
-    title: Para
-    word: str
-    hazards: Para
-    reading: Para
-    steps: Para
-    ways: tuple[Way, ...]
+        """What follows; for one sign alone, behind that sign."""
+        sign = (Run(f"{self.signs[0]} "),) if len(self.signs) == 1 else ()
+        return (*sign, Run(f"→\u00a0{self.then}", True), *((Run(": "), *self.steps) if self.steps else ()))
 
     @property
-    def wide(self) -> bool:
-        """True when the ways have the whole width, because there is nothing beside them."""
-        return not self.reading and not self.steps
+    def listed(self) -> tuple[str, ...]:
+        """The signs that stand on lines of their own."""
+        return self.signs if len(self.signs) > 1 else ()
 
 
 def message(hazards: Sequence[Hazard]) -> Message | None:
@@ -111,120 +89,6 @@ def stops(library: Library, symptom: Symptom) -> tuple[Stop, ...]:
         steps = numbered(precaution.steps) if precaution and then not in symptom.first else ()
         found.append(Stop(tuple(signs), precaution.title if precaution else "Stop all work", steps))
     return tuple(found)
-
-
-# --- boxes -----------------------------------------------------------------------------------------------------------
-
-
-def box(library: Library, number: Box, letters: dict[str, str], said: frozenset[str], who: str) -> CardBox:
-    """A box with its steps. A hazard whose id is in `said` is only named: its message stands further up the card."""
-    if number.kind == "remedy":
-        return _remedy_box(library, number, letters)
-    check = library.checks[number.id]
-    hazards = hazards_of_check(library, check)
-    return CardBox(
-        number=number.number,
-        kind="check",
-        title=(Run(f"{check.title} ", True), Run(_meta(library, check, who))),
-        word=hazards[0].signal_word if hazards else "",
-        hazards=_reminder(hazards, said),
-        reading=_reading(library, check),
-        steps=numbered(check.steps),
-        ways=_ways(library, check, number.exits, letters),
-    )
-
-
-def hazards_of_check(library: Library, check: Check) -> tuple[Hazard, ...]:
-    """Hazards of a check, its place, tools and steps."""
-    found = [*library.hazards_of(check), *(h for step in check.steps for h in library.hazards_of_step(step))]
-    return library.most_severe_first(hazard.id for hazard in found)
-
-
-def without_steps(full: CardBox) -> CardBox:
-    return replace(full, steps=())
-
-
-def _reminder(hazards: Sequence[Hazard], said: frozenset[str]) -> Para:
-    """What a box says of its hazards: the ones that are new on the card with the way to avoid them, the others by name."""
-    if not hazards:
-        return ()
-    runs = [Run(hazards[0].signal_word, True)]
-    for hazard in hazards:
-        runs.append(Run(f" {hazard.title}.", True))
-        if hazard.id not in said:
-            runs.append(Run(f" {hazard.avoid or hazard.consequence}"))
-    return tuple(runs)
-
-
-def _meta(library: Library, action: Action, who: str) -> str:
-    """Place, time, tools, helpers, and what must hold before: 'Beside a leg · 65 min · Steel ruler'."""
-    parts = [library.places[action.place].title if action.place in library.places else action.place]
-    parts.append(words.minutes_words(action.minutes))
-    tools = dict.fromkeys([*action.tools, *(tool for step in action.steps for tool in step.tools)])
-    parts += [library.tools[tool].title for tool in tools if tool in library.tools]
-    if action.helpers:
-        parts.append("1 helper" if action.helpers == 1 else f"{action.helpers} helpers")
-    if library.rank(action.who) > library.rank(who) and action.who in library.people:
-        parts.append(library.people[action.who].title)
-    if isinstance(action, Check) and action.applies_to:
-        parts.append(f"only {words.applies_words(library, action.applies_to)}")
-    needs = [library.states[state].title for state in action.needs if state in library.states]
-    return " · ".join(parts) + (f". Before: {', '.join(needs)}" if needs else "")
-
-
-def _reading(library: Library, check: Check) -> Para:
-    """What is measured and what it should read; for a look or a try, nothing: the outcomes say it."""
-    normal = words.normal_outcome(check)
-    if check.reading is None or normal is None:
-        return ()
-    expected = words.outcome_range(check, normal) or words.outcome_label(check, normal)
-    quantity = words.reading_words(library, check.reading)
-    return (Run(f"{quantity}: "), Run(f"expect {expected}", True))
-
-
-def _ways(library: Library, check: Check, exits: Sequence[Exit], letters: dict[str, str]) -> tuple[Way, ...]:
-    """Where each outcome leads. Of three and more that lead the same way, the normal one aside, one line speaks for all."""
-    ways = [_way(library, check, leads, letters) for leads in exits]
-    ends = Counter(way.text[-1] for way in ways if not way.normal)
-    common, count = ends.most_common(1)[0] if ends else (Run(""), 0)
-    if count < 3:
-        return tuple(ways)
-    kept = [way for way in ways if way.normal or way.text[-1] != common]
-    return (*kept, Way((Run("Anything else " if kept else "Any outcome "), common)))
-
-
-def _way(library: Library, check: Check, leads: Exit, letters: dict[str, str]) -> Way:
-    outcome = check.outcomes[leads.outcome]
-    label = words.outcome_words(check, leads.outcome)
-    at_once = library.precautions[outcome.then].title if outcome.then and outcome.then in library.precautions else ""
-    then = f"at once: {at_once}; then " if at_once else ""
-    return Way((Run(f"{label} "), Run(f"→\u00a0{then}{target(leads, letters)}", True)), outcome.normal)
-
-
-def target(leads: Exit, letters: dict[str, str]) -> str:
-    """Where an outcome leads, in words."""
-    if leads.done:
-        return "cured: try it again"
-    known = [letters[cause] for cause in leads.causes if cause in letters]
-    after = f"check {leads.box}" if leads.box is not None else ""
-    if known:
-        causes = f"{'cause' if len(known) == 1 else 'causes'} {', '.join(known)}"
-        return f"{causes}; not cured: {after}" if after else causes
-    return after or "hand over"
-
-
-def _remedy_box(library: Library, number: Box, letters: dict[str, str]) -> CardBox:
-    cause = library.causes[number.id]
-    said = {"cured": "Cured", "not-cured": "Not cured"}
-    ways = tuple(
-        Way((Run(f"{said[leads.outcome]} "), Run(f"→ {'done' if leads.done else target(leads, letters)}", True)))
-        for leads in number.exits
-    )
-    title = f"Mend cause {letters[number.id]}: {cause.title}"
-    return CardBox(number.number, "remedy", (Run(title, True),), "", (), (), (), ways)
-
-
-# --- causes and foot -------------------------------------------------------------------------------------------------
 
 
 def letters_of(causes: Iterable[str]) -> dict[str, str]:

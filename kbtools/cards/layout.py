@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from kbtools.cards.content import CardBox, Message, Stop, Way
+from kbtools.cards.boxes import CardBox, Way
+from kbtools.cards.content import Message, Stop
 from kbtools.cards.measure import Para, Run, lines
 
 PAGE_WIDTH, PAGE_HEIGHT = 419.53, 595.28
@@ -75,8 +76,8 @@ def stops(groups: tuple[Stop, ...]) -> float:
     if not groups:
         return 0
     inner = WIDTH - 2 * PADDING
-    signs = sum(paragraph((Run(sign),), inner - WAY_INDENT) for group in groups for sign in group.signs)
-    return HEAD + signs + stack((group.text for group in groups), inner) + GAP
+    paras = [para for group in groups for para in (*((Run(sign),) for sign in group.listed), group.text)]
+    return HEAD + stack(paras, inner - WAY_INDENT) + GAP
 
 
 def box(entry: CardBox) -> float:

@@ -1,0 +1,180 @@
+"""The numbered boxes of a card: what to do, what to expect, and where each outcome leads."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from kbtools import words
+from kbtools.cards.content import numbered
+from kbtools.cards.measure import Para, Run
+from kbtools.cards.procedure import Box, Exit, Procedure
+from kbtools.library import Library
+from kbtools.model import Check, Hazard
+
+
+@dataclass(frozen=True)
+class Way:
+    """One outcome and where it leads."""
+
+    text: Para
+    normal: bool = False
+
+
+@dataclass(frozen=True)
+class CardBox:
+    """One numbered box. `word` and `hazards` warn before the steps; `steps` is empty when there is no room for them."""
+
+    number: int
+    kind: str
+    title: Para
+    word: str
+    hazards: Para
+    reading: Para
+    steps: Para
+    ways: tuple[Way, ...]
+
+    @property
+    def wide(self) -> bool:
+        """True when the ways have the whole width, because there is nothing beside them."""
+        return not self.reading and not self.steps
+
+
+def boxes_of(library: Library, procedure: Procedure, letters: Mapping[str, str], said: Iterable[str]) -> list[CardBox]:
+    """Every box with its steps.
+
+    A hazard is explained once on the card, then only named; the hazards of `said` stand in its panel already. What must hold
+    before is written once, then referred to.
+    """
+    known, needs, boxes = set(said), dict[tuple[str, ...], int](), []
+    for box in procedure.boxes:
+        boxes.append(_box(library, box, letters, known, needs, procedure.who))
+        if box.kind == "check":
+            known |= {hazard.id for hazard in hazards_of_check(library, library.checks[box.id])}
+            needs.setdefault(library.checks[box.id].needs, box.number)
+    return boxes
+
+
+def _box(
+    library: Library,
+    number: Box,
+    letters: Mapping[str, str],
+    said: set[str],
+    needs: dict[tuple[str, ...], int],
+    who: str,
+) -> CardBox:
+    if number.kind == "remedy":
+        return _remedy_box(library, number, letters)
+    check = library.checks[number.id]
+    hazards = hazards_of_check(library, check)
+    return CardBox(
+        number=number.number,
+        kind="check",
+        title=(Run(f"{check.title} ", True), Run(_meta(library, check, who) + _before(library, check, needs))),
+        word=hazards[0].signal_word if hazards else "",
+        hazards=_reminder(hazards, said),
+        reading=_reading(library, check),
+        steps=numbered(check.steps),
+        ways=_ways(library, check, number.exits, letters),
+    )
+
+
+def hazards_of_check(library: Library, check: Check) -> tuple[Hazard, ...]:
+    """Hazards of a check, its place, tools and steps."""
+    found = [*library.hazards_of(check), *(h for step in check.steps for h in library.hazards_of_step(step))]
+    return library.most_severe_first(hazard.id for hazard in found)
+
+
+def without_steps(full: CardBox) -> CardBox:
+    return replace(full, steps=())
+
+
+def _reminder(hazards: Sequence[Hazard], said: set[str]) -> Para:
+    """What a box says of its hazards: the ones that are new on the card with the way to avoid them, the others by name."""
+    if not hazards:
+        return ()
+    runs = [Run(hazards[0].signal_word, True)]
+    for hazard in hazards:
+        runs.append(Run(f" {hazard.title}.", True))
+        if hazard.id not in said:
+            runs.append(Run(f" {hazard.avoid or hazard.consequence}"))
+    return tuple(runs)
+
+
+def _meta(library: Library, check: Check, who: str) -> str:
+    """Place, time, tools and helpers: 'Beside a leg · 65 min · Steel ruler'."""
+    parts = [library.places[check.place].title if check.place in library.places else check.place]
+    parts.append(words.minutes_words(check.minutes))
+    tools = dict.fromkeys([*check.tools, *(tool for step in check.steps for tool in step.tools)])
+    parts += [library.tools[tool].title for tool in tools if tool in library.tools]
+    if check.helpers:
+        parts.append("1 helper" if check.helpers == 1 else f"{check.helpers} helpers")
+    if library.rank(check.who) > library.rank(who) and check.who in library.people:
+        parts.append(library.people[check.who].title)
+    if check.applies_to:
+        parts.append(f"only {words.applies_words(library, check.applies_to)}")
+    return " · ".join(parts)
+
+
+def _before(library: Library, check: Check, needs: Mapping[tuple[str, ...], int]) -> str:
+    """The states that must hold first, or the check beside which they are written already."""
+    titles = [library.states[state].title for state in check.needs if state in library.states]
+    if not titles:
+        return ""
+    return f". Before: {f'as check {needs[check.needs]}' if check.needs in needs else ', '.join(titles)}"
+
+
+def _reading(library: Library, check: Check) -> Para:
+    """What is measured and what it should read; for a look or a try, nothing: the outcomes say it."""
+    normal = words.normal_outcome(check)
+    if check.reading is None or normal is None:
+        return ()
+    expected = words.outcome_range(check, normal) or words.outcome_label(check, normal)
+    quantity = words.reading_words(library, check.reading)
+    return (Run(f"{quantity}: "), Run(f"expect {expected}", True))
+
+
+def _ways(library: Library, check: Check, exits: Sequence[Exit], letters: Mapping[str, str]) -> tuple[Way, ...]:
+    """Where each outcome leads. One line speaks for three and more that lead the same way, or two that lead where the normal
+    one leads; the normal one itself is always named.
+    """
+    ways = [_way(library, check, leads, letters) for leads in exits]
+    normal = {way.text[-1] for way in ways if way.normal}
+    ends = Counter(way.text[-1] for way in ways if not way.normal)
+    common, count = ends.most_common(1)[0] if ends else (Run(""), 0)
+    if count < (2 if common in normal else 3):
+        return tuple(ways)
+    kept = [way for way in ways if way.normal or way.text[-1] != common]
+    return (*kept, Way((Run("Anything else " if kept else "Any outcome "), common)))
+
+
+def _way(library: Library, check: Check, leads: Exit, letters: Mapping[str, str]) -> Way:
+    outcome = check.outcomes[leads.outcome]
+    label = words.outcome_words(check, leads.outcome)
+    at_once = library.precautions[outcome.then].title if outcome.then and outcome.then in library.precautions else ""
+    then = f"at once: {at_once}; then " if at_once else ""
+    return Way((Run(f"{label} "), Run(f"→\u00a0{then}{target(leads, letters)}", True)), outcome.normal)
+
+
+def target(leads: Exit, letters: Mapping[str, str]) -> str:
+    """Where an outcome leads, in words."""
+    if leads.done:
+        return "cured: try it again"
+    known = [letters[cause] for cause in leads.causes if cause in letters]
+    after = f"check {leads.box}" if leads.box is not None else ""
+    if known:
+        causes = f"{'cause' if len(known) == 1 else 'causes'} {', '.join(known)}"
+        return f"{causes}; not cured: {after}" if after else causes
+    return after or "hand over"
+
+
+def _remedy_box(library: Library, number: Box, letters: Mapping[str, str]) -> CardBox:
+    cause = library.causes[number.id]
+    said = {"cured": "Cured", "not-cured": "Not cured"}
+    ways = tuple(
+        Way((Run(f"{said[leads.outcome]} "), Run(f"→ {'done' if leads.done else target(leads, letters)}", True)))
+        for leads in number.exits
+    )
+    title = f"Mend cause {letters[number.id]}: {cause.title}"
+    return CardBox(number.number, "remedy", (Run(title, True),), "", (), (), (), ways)
