@@ -22,7 +22,7 @@ GIVEN_LITRES = (12, 15)
 """Tank and oil tray."""
 
 STATED: dict[str, tuple[str, tuple[float, ...]]] = {
-    "oil that cools, mm per °C at 300 mm": (rf"1 °C .{{0,60}}about {NUMBER} mm", (1000 * LEVEL_ROOM * s.EXPANSION,)),
+    "oil that cools, mm per °C at 300 mm": (rf"1 °C .{{0,60}}about {NUMBER} mm|about {NUMBER} mm for each degree", (1000 * LEVEL_ROOM * s.EXPANSION,)),
     "slope across": (rf"{NUMBER}° across", (s.slope(s.ACROSS),)),
     "slope lengthwise, W4": (rf"{NUMBER}° \(W4\)", (s.slope(s.LENGTH["w4"]),)),
     "slope lengthwise, W6": (rf"{NUMBER}° \(W6\)", (s.slope(s.LENGTH["w6"]),)),
