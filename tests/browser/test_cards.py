@@ -170,3 +170,21 @@ def test_on_a_phone_nothing_scrolls_sideways(press: Press, tmp_path: Path) -> No
     finally:
         page.set_viewport_size(before)
         page.emulate_media(media="print")
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_axe_finds_nothing(press: Press, tmp_path: Path, width: int) -> None:
+    """WCAG 2.2 A and AA as axe-core checks them."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    options = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+    before = press.page.viewport_size
+    press.page.emulate_media(media="screen")
+    press.page.set_viewport_size({"width": width, "height": 800})
+    try:
+        for name in ("plain", "draft", "right-to-left", "bare"):
+            press.open(card(strained(tmp_path / name, name), "s"))
+            found = axe.run(press.page, options=options).response["violations"]
+            assert [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found] == []
+    finally:
+        press.page.set_viewport_size(before)
+        press.page.emulate_media(media="print")
