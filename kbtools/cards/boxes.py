@@ -13,6 +13,8 @@ from kbtools.cards.procedure import Box, Exit, Procedure
 from kbtools.library import Library
 from kbtools.model import Check, Hazard
 
+HAND_OVER = "hand over"
+
 
 @dataclass(frozen=True)
 class Way:
@@ -160,13 +162,14 @@ def _way(library: Library, check: Check, leads: Exit, letters: Mapping[str, str]
 def target(leads: Exit, letters: Mapping[str, str]) -> str:
     """Where an outcome leads, in words."""
     if leads.done:
-        return "cured: try it again"
+        rest = target(replace(leads, done=False), letters)
+        return "cured: try it again" if rest == HAND_OVER else f"cured: try it again; if not, {rest}"
     known = [letters[cause] for cause in leads.causes if cause in letters]
     after = f"check {leads.box}" if leads.box is not None else ""
     if known:
         causes = f"{'cause' if len(known) == 1 else 'causes'} {', '.join(known)}"
         return f"{causes}; not cured: {after}" if after else causes
-    return after or "hand over"
+    return after or HAND_OVER
 
 
 def _remedy_box(library: Library, number: Box, letters: Mapping[str, str]) -> CardBox:

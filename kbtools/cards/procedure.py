@@ -15,9 +15,10 @@ POINTS_TO = 0.25
 
 @dataclass(frozen=True)
 class Exit:
-    """Where one outcome of a box leads: to a box, to the remedies of causes in order, or to a hand-over (none of them).
+    """Where one outcome of a box leads: to the remedies of causes in order, then to a box or, without one, a hand-over.
 
-    `outcome` is an outcome of the check; for a remedy it is `cured` or `not-cured`. `done` ends the procedure.
+    `outcome` is an outcome of the check; for a remedy it is `cured` or `not-cured`. `done`: with this outcome the check or
+    remedy has itself cured it; the rest is for the case that it has not.
     """
 
     outcome: str
