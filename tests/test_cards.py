@@ -20,7 +20,7 @@ from tests.card_case import OVERRIDES, STEPS, STRAINS, rendered, strained
 
 
 def text(para: Para) -> str:
-    return "".join(run.text for run in para)
+    return "".join(run.text for run in para).replace("check\u00a0", "check ")
 
 
 @pytest.fixture

@@ -165,7 +165,7 @@ def target(leads: Exit, letters: Mapping[str, str]) -> str:
         rest = target(replace(leads, done=False), letters)
         return "cured: try it again" if rest == HAND_OVER else f"cured: try it again; if not, {rest}"
     known = [letters[cause] for cause in leads.causes if cause in letters]
-    after = f"check {leads.box}" if leads.box is not None else ""
+    after = f"check\u00a0{leads.box}" if leads.box is not None else ""
     if known:
         causes = f"{'cause' if len(known) == 1 else 'causes'} {', '.join(known)}"
         return f"{causes}; not cured: {after}" if after else causes

@@ -26,7 +26,8 @@ BOLD = {char: width for width, chars in _BOLD.items() for char in chars}
 NO_BREAK = "\u00a0\u202f"
 _OTHER = 950
 _WIDE = 1200
-SLACK = 1.03
+_ROUNDING = 1e-6
+SLACK = 1.015
 """Widths are taken this much larger, for a near relative of the family."""
 
 
@@ -70,6 +71,7 @@ def width(text: str, size: float, strong: bool = False) -> float:
 @lru_cache(maxsize=16384)
 def lines(para: Para, size: float, column: float) -> int:
     """Lines that a paragraph takes in a column of that many points; 0 for an empty one."""
+    column += _ROUNDING
     count, used = 0, 0.0
     space = width(" ", size, strong=True)
     for advances in _words(para, size):
