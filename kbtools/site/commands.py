@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import NoReturn
 
@@ -16,6 +17,7 @@ from kbtools.problem import errors
 from kbtools.site.build import BuildFailed, Built
 from kbtools.site.build import build as build_edition
 from kbtools.site.edition import EDITIONS, Edition
+from kbtools.site.swap import repair
 
 _content = click.option("--content", default="content", show_default=True, metavar="DIR", help="Folder of the content.")
 
@@ -30,8 +32,12 @@ _content = click.option("--content", default="content", show_default=True, metav
 )
 def build(content: str, edition: str, out: str) -> None:
     """Build the manual as a folder of pages. The old one stays as it was when anything fails."""
+    wanted_editions = list(EDITIONS.values()) if edition == "all" else [EDITIONS[edition]]
+    for wanted in wanted_editions:
+        with suppress(OSError):
+            repair(Path(out, wanted.id))
     library = _valid(content)
-    for wanted in EDITIONS.values() if edition == "all" else [EDITIONS[edition]]:
+    for wanted in wanted_editions:
         try:
             built = _with_progress(library, wanted, Path(out))
         except BuildFailed as failed:

@@ -7,6 +7,7 @@ import os
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from html import unescape
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -35,6 +36,8 @@ INTRO = "<!-- intro -->"
 _GENERATED = re.compile(
     r"(\]\((?:\.\./)*(?:(?:symptoms|causes|checks|systems|reference)/[a-z0-9-]+|index|emergency))\.html"
 )
+
+_HREF = re.compile(r"""\s+href\s*=\s*("[^"]*"|'[^']*'|[^\s>"']+)""", re.IGNORECASE)
 
 
 class PluginConfig(Config):  # type: ignore[no-untyped-call]
@@ -159,7 +162,9 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
 
     def on_page_content(self, html: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
         found = self.pages.get(page.file.src_uri)
-        return html if found is None else str(found.body).replace(INTRO, html)
+        return (
+            without_script_links(html) if found is None else str(found.body).replace(INTRO, without_script_links(html))
+        )
 
     def on_env(self, env: Any, *, config: MkDocsConfig, files: Files) -> None:
         """Every page has its title by now: the author's own ones go into the foot of all."""
@@ -196,6 +201,20 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
         """The server's reload script is inline, which the pages forbid; assets/live.js does the same."""
         server._inject_js_into_html = lambda content, epoch: content
         return server
+
+
+def without_script_links(html: str) -> str:
+    """Hand-written HTML without links that run a script.
+
+    >>> without_script_links('<a href="JavaScript:x()">a</a> <a href="b.html">b</a>')
+    '<a>a</a> <a href="b.html">b</a>'
+    """
+
+    def kept(match: re.Match[str]) -> str:
+        target = "".join(unescape(match.group(1)).split()).strip("\"'").lower()
+        return "" if target.startswith(("javascript:", "vbscript:", "data:")) else match.group()
+
+    return _HREF.sub(kept, html)
 
 
 def _source(path: str) -> str:

@@ -13,19 +13,24 @@ class NotOurs(Exception):  # noqa: N818
 def new_folder(target: Path) -> Path:
     """An empty folder beside `target` to build into.
 
-    First repairs what an earlier build left that was killed: an old site already moved aside is moved back. Raises NotOurs
-    when `target` is not empty and no manual, and OSError when nothing can be written.
+    Raises NotOurs when `target` is not empty and no manual, and OSError when nothing can be written.
     """
     fresh, old = _beside(target)
     target.parent.mkdir(parents=True, exist_ok=True)
-    if old.exists() and not target.exists():
-        old.rename(target)
+    repair(target)
     _remove(old)
     _remove(fresh)
     if target.exists() and not _is_manual(target):
         raise NotOurs(f"{target} is there already and is no manual; choose another folder with --out")
     fresh.mkdir()
     return fresh
+
+
+def repair(target: Path) -> None:
+    """Moves back a site that a build had moved aside when it was killed."""
+    old = _beside(target)[1]
+    if old.exists() and not target.exists():
+        old.rename(target)
 
 
 def swap(target: Path) -> None:

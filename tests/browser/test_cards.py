@@ -129,7 +129,9 @@ def libraries() -> Iterator[tuple[str, Library]]:
         yield folder.name, open_content(folder)[0]
 
 
-@pytest.mark.parametrize(("name", "library"), list(libraries()), ids=lambda value: value if isinstance(value, str) else "")
+@pytest.mark.parametrize(
+    ("name", "library"), list(libraries()), ids=lambda value: value if isinstance(value, str) else ""
+)
 def test_every_card_is_one_a5_page(press: Press, name: str, library: Library) -> None:
     assert library.symptoms, name
     for symptom in library.symptoms:
