@@ -14,6 +14,7 @@ from pydantic import BaseModel, ValidationError
 from kbtools.model import EQUIPMENT_KINDS, KINDS, TOPIC_KINDS, Entry, Manual, Path
 from kbtools.problem import Position, Problem, did_you_mean, problem
 from kbtools.source import MAX_BYTES, Document, read
+from kbtools.terms import Terms
 
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 RESERVED = {"cause": {"unlisted"}}
@@ -39,6 +40,8 @@ class Found:
 
     manual: Manual | None = None
     manual_document: Document | None = None
+    terms: Terms = field(default_factory=Terms)
+    terms_document: Document | None = None
     entries: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in KINDS})
     where: dict[tuple[str, str], Where] = field(default_factory=dict)
     unread: list[str] = field(default_factory=list)
@@ -72,7 +75,7 @@ def collect(folder: FilePath, files: Iterable[str]) -> Found:
         role = _role(name)
         if role == "unread":
             found.unread.append(name)
-        if role not in ("manual", "equipment", "topic"):
+        if role not in ("manual", "terms", "equipment", "topic"):
             continue
         document, problems = read(folder / name, name)
         found.problems += problems
@@ -84,6 +87,8 @@ def collect(folder: FilePath, files: Iterable[str]) -> Found:
             found.problems.append(_not_a_mapping(document.at(), document.data, "the file"))
         elif role == "manual":
             _manual(found, document)
+        elif role == "terms":
+            _terms(found, document)
         else:
             _sections(found, document, TOPIC_KINDS if role == "topic" else EQUIPMENT_KINDS, name)
     if found.manual is None and not any(p.file == "manual.yml" for p in found.problems):
@@ -99,11 +104,13 @@ def collect(folder: FilePath, files: Iterable[str]) -> Found:
 
 
 def _role(name: str) -> str:
-    """What a file is for: manual, equipment, topic, other (read elsewhere) or unread."""
+    """What a file is for: manual, terms, equipment, topic, other (read elsewhere) or unread."""
     parts = name.split("/")
     if name == "manual.yml":
         return "manual"
-    if name == "terms.yml" or parts[0] in ("pages", "schema") or (parts[0] == "calls" and name.endswith(".jsonl")):
+    if name == "terms.yml":
+        return "terms"
+    if parts[0] in ("pages", "schema") or (parts[0] == "calls" and name.endswith(".jsonl")):
         return "other"
     if parts[0] == "equipment" and len(parts) == 2 and name.endswith(".yml"):
         return "equipment"
@@ -119,6 +126,14 @@ def _manual(found: Found, document: Document) -> None:
         found.problems += _model_problems(error, Manual, Where(document, ()), document.data, "manual.yml")
         found.mentioned |= _words(document.data)
     found.manual_document = document
+
+
+def _terms(found: Found, document: Document) -> None:
+    try:
+        found.terms = Terms.model_validate(document.data)
+    except ValidationError as error:
+        found.problems += _model_problems(error, Terms, Where(document, ()), document.data, "terms.yml")
+    found.terms_document = document
 
 
 def _sections(found: Found, document: Document, kinds: tuple[str, ...], name: str) -> None:

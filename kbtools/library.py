@@ -30,6 +30,7 @@ from kbtools.model import (
 )
 from kbtools.problem import Position, Problem, in_order
 from kbtools.source import Document
+from kbtools.terms import Terms
 
 E = TypeVar("E", bound=Entry)
 
@@ -61,6 +62,8 @@ class Library:
     entries: Mapping[str, Mapping[str, Entry]]
     where: Mapping[tuple[str, str], Where] = field(repr=False)
     manual_document: Document | None = field(default=None, repr=False)
+    terms: Terms = field(default_factory=Terms)
+    terms_document: Document | None = field(default=None, repr=False)
     files: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
     mentioned: frozenset[str] = field(default=frozenset(), repr=False)
@@ -315,6 +318,8 @@ def open_content(folder: FilePath | str) -> tuple[Library, list[Problem]]:
         entries=MappingProxyType({kind: MappingProxyType(entries) for kind, entries in found.entries.items()}),
         where=MappingProxyType(found.where),
         manual_document=found.manual_document,
+        terms=found.terms,
+        terms_document=found.terms_document,
         files=tuple(files),
         unread=tuple(found.unread),
         mentioned=frozenset(found.mentioned),

@@ -1,0 +1,172 @@
+"""Every number and closed word list of the search, each with its reason.
+
+The browser gets the ones it needs from the exported data, so they stand nowhere else.
+"""
+
+from __future__ import annotations
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+FORMAT = 1
+"""Raised whenever the stored index or the exported data changes its shape; older caches are then rebuilt."""
+
+# --- the index ---------------------------------------------------------------------------------------------------------
+
+K1 = 0.8
+"""BM25F saturation. Phrases repeat a word because callers do, so the second occurrence is worth little."""
+B = 0.3
+"""BM25F length normalisation. An entry with more phrases is better kept, not less relevant."""
+BOOSTS = {"title": 3.0, "phrases": 2.5, "description": 1.2, "part": 1.0, "causes": 0.8}
+"""Field weights. Title and callers' phrases carry most; causes' names are the weakest evidence."""
+IMPACT_MAX = 255
+"""The largest impact of an index; an impact fits a byte."""
+ZIPF_RARE, ZIPF_COMMON, BACKGROUND_FLOOR = 3.0, 7.5, 0.25
+"""Background rarity: weight 1 up to the first Zipf frequency, falling in a straight line to the floor at the second. "the" is
+7.7, "pump" 4.3."""
+
+# --- the query ---------------------------------------------------------------------------------------------------------
+
+UNIT = 64
+"""Query weights and factors are whole 64ths, so that every sum is exact in any language."""
+CONCEPT_WEIGHT = 32
+"""A concept counts half of the word itself: it is right more often, and says less."""
+CORRECTED_1, CORRECTED_2 = 48, 34
+"""Weight of a correction at edit distance 1 and 2."""
+SOUNDS_ALIKE = 8
+"""Added when word and correction have the same phonetic key."""
+OTHER_START = 8
+"""Taken off when they begin with different letters: people rarely miss the first."""
+PREFIX_WEIGHT = 40
+"""Weight of a word that the last, unfinished word of the query may become."""
+PREFIX_OF_KNOWN = 12
+"""The same when the word is complete as it stands: it most likely is the word."""
+PART_BONUS = 38
+"""A part named in the query that the entry is about: up to 38/64 = 0.6 on top; no penalty otherwise."""
+OPPOSITE = 51
+"""An entry of the opposite sense keeps 51/64, about 80 per cent."""
+MAX_CHARACTERS = 2_000
+"""Longer queries are cut. A caller's longest story has some 400."""
+MAX_TOKENS = 120
+"""Words beyond this are not read, for the same reason."""
+RESULTS = 10
+"""Symptoms shown at most."""
+OTHERS = 6
+"""Causes, checks, parts and test points shown at most."""
+
+# --- misspelt and unfinished words -------------------------------------------------------------------------------------
+
+SHORTEST_CORRECTED = 3
+"""Words of one or two letters are never corrected."""
+TWO_EDITS_FROM = 5
+"""Two edits are allowed from five letters on; shorter words would turn into anything."""
+CORRECTIONS = 3
+"""At most so many corrections of one word."""
+PREFIXES = 8
+"""At most so many ways to finish a word."""
+SHORTEST_PREFIX = 2
+"""One letter says nothing yet."""
+GUARD_ZIPF = 3.8
+"""Words at least this common in English (about 10,000) are never corrected, even when the manual does not know them."""
+MISSPELT = _words(
+    "abd agian allways alot batery becuase bouth didnt doesnt dont fone foto hte im ive lite lites nite ther thier"
+    " tho thru til tonite untill wich wont"
+)
+"""Common in English text, and yet misspelt: the guard does not protect them."""
+
+# --- words of English that mean something to the ranking ----------------------------------------------------------------
+
+STOP = _words(
+    "a an and are as at be been being but by can could did do does doing for from had has have he her hers him his i if"
+    " is it its just me my of or our ours she so some that the their them then there these they this those to too us was"
+    " we were what when where which while who why will with would you your yours am also any because get got much now"
+    " very really please thanks hello hi"
+)
+"""Left out of the index. The words of direction and negation (not, no, in, out, off, on, up, down, by itself) are not among
+them."""
+CONTRACTIONS = {
+    "cannot": "can not",
+    "cant": "can not",
+    "wont": "will not",
+    "dont": "do not",
+    "doesnt": "does not",
+    "didnt": "did not",
+    "isnt": "is not",
+    "wasnt": "was not",
+    "arent": "are not",
+    "werent": "were not",
+    "hasnt": "has not",
+    "havent": "have not",
+    "couldnt": "could not",
+    "wouldnt": "would not",
+    "shouldnt": "should not",
+    "aint": "is not",
+    "im": "i am",
+    "ive": "i have",
+    "theres": "there is",
+    "thats": "that is",
+    "whats": "what is",
+}
+"""Written without an apostrophe, as callers' words often are. With one, the rule in `tokens` covers them."""
+
+NEGATIONS = _words(
+    "not no never nothing none nobody cannot unable refuse refuses refused refusing fail fails failed failing without neither nor"
+)
+"""Turn the sense of the movement after them."""
+STUCK = _words("stuck stays stay stayed staying remains remain jammed seized sticks frozen")
+"""Before a word of direction: it does not go the other way. "Stuck down" is "does not come up"."""
+UNASKED = _words("itself themselves own alone unasked unprompted")
+"""By itself, on its own."""
+SLOW = _words("slow slowly slower sluggish sluggishly")
+FAST = _words("fast quickly faster quick suddenly")
+MOTION = _words(
+    "go goes going went gone come comes came coming move moves moved moving creep creeps creeping drop drops dropping"
+    " sink sinks sinking slide slides sliding fall falls falling turn turns switch switches"
+)
+"""Before a word of direction they make it a movement; otherwise it is a state."""
+HOLD = _words(
+    "is are was were be been being stays stay stayed staying stuck remains remain keep keeps kept light lights lit"
+)
+"""Before *in* or *on* these, like the words of motion, let it speak of the equipment and not of a place ("is on", not "on
+site")."""
+KEYS = _words("press presses pressed pressing hold holds held holding key button push pushed pushing")
+"""After these, raise and lower are names of keys, not movements."""
+BREAKS = _words("but and although though when while after before because then if with so until since")
+"""End the reach of a negation."""
+DETERMINERS = _words("the a an my our your his her their its this that these those each every one two any some of")
+"""A particle before one of these says where, not which way ("on the road")."""
+WAYS = {
+    "extend": "extend",
+    "extends": "extend",
+    "extending": "extend",
+    "lower": "extend",
+    "lowers": "extend",
+    "lowering": "extend",
+    "down": "extend",
+    "out": "extend",
+    "retract": "retract",
+    "retracts": "retract",
+    "retracting": "retract",
+    "raise": "retract",
+    "raises": "retract",
+    "raising": "retract",
+    "up": "retract",
+    "in": "retract",
+    "on": "on",
+    "start": "on",
+    "starts": "on",
+    "lit": "on",
+    "off": "off",
+    "stop": "off",
+    "stops": "off",
+    "dark": "off",
+}
+"""Which way a word points unless the thesaurus says otherwise for the thing named (a lamp that goes out is off)."""
+PARTICLES = frozenset(("in", "on", "up", "down", "out", "off"))
+DIRECTION_WORDS = frozenset((*PARTICLES, "go", "goes", "not", "no"))
+"""Refused as members of a concept: they belong to every movement."""
+OPPOSITE_STATE = {"extend": "retract", "retract": "extend", "on": "off", "off": "on"}
+REACH = 5
+"""Words back to a negation that still governs a word of direction."""

@@ -1,0 +1,106 @@
+"""What is searched: entries of the library as fields of text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from kbtools.library import Library
+from kbtools.model import Check, Reviewed, Symptom
+from kbtools.search.sense import Sense
+from kbtools.words import outcome_label, reading_words
+
+
+@dataclass(frozen=True)
+class Document:
+    """One entry as the search sees it. `fields` uses the names of `constants.BOOSTS`."""
+
+    kind: str
+    id: str
+    title: str
+    fields: Mapping[str, tuple[str, ...]]
+    system: str = ""
+    types: tuple[str, ...] = ()
+    sense: Sense | None = None
+
+
+def symptom_documents(library: Library, *, owner: bool = False) -> list[Document]:
+    """The symptoms sorted by id; for owners only those that the owner edition has, under their plain titles."""
+    return [_symptom(library, library.symptoms[ident], owner) for ident in _ids(library, "symptom", owner)]
+
+
+def other_documents(library: Library, *, owner: bool = False) -> list[Document]:
+    """Causes, checks, parts and test points, sorted by kind and id; for owners the checks that they may do."""
+    checks = [_check(library, library.checks[i]) for i in _ids(library, "check", owner)]
+    if owner:
+        return [d for d in checks if library.rank(library.checks[d.id].who) == 0]
+    causes = [_cause(library, ident) for ident in _ids(library, "cause", owner)]
+    parts = [_part(library, ident) for ident in sorted(library.parts)]
+    return causes + checks + parts + [_point(library, ident) for ident in sorted(library.points)]
+
+
+def _ids(library: Library, kind: str, owner: bool) -> list[str]:
+    def shown(entry: object) -> bool:
+        if not owner:
+            return True
+        plain = not isinstance(entry, Symptom) or entry.owner is not None
+        return plain and isinstance(entry, Reviewed) and entry.status == "reviewed"
+
+    return sorted(ident for ident, entry in library.entries[kind].items() if shown(entry))
+
+
+def _types(entry: Reviewed) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(item.type for item in entry.applies_to))
+
+
+def _symptom(library: Library, symptom: Symptom, owner: bool) -> Document:
+    causes = library.causes_of(symptom.id)
+    plain = (symptom.owner.title,) if symptom.owner else ()
+    system = library.systems.get(symptom.system)
+    described = [symptom.notice, symptom.normal.text if symptom.normal else None]
+    fields = {
+        "title": (symptom.title,),
+        "phrases": (*symptom.heard_as, *symptom.shows, *plain),
+        "description": _given(described),
+        "part": _given([system.title if system else None]),
+        "causes": tuple(cause.title for cause in causes),
+    }
+    title = symptom.owner.title if owner and symptom.owner else symptom.title
+    sense = (symptom.direction.does, symptom.direction.way) if symptom.direction else None
+    return Document("symptom", symptom.id, title, fields, symptom.system, _types(symptom), sense)
+
+
+def _cause(library: Library, ident: str) -> Document:
+    cause = library.causes[ident]
+    part = library.parts.get(cause.part or "")
+    fields = {"title": (cause.title,), "description": (cause.explains,), "part": _given([part.title if part else None])}
+    return Document("cause", ident, cause.title, fields, cause.system, _types(cause))
+
+
+def _check(library: Library, check: Check) -> Document:
+    reading = check.reading
+    points = [reading.point, *(reading.of or ())] if reading else []
+    fields = {
+        "title": (check.title,),
+        "phrases": _given([check.ask, reading_words(library, reading) if reading else None]),
+        "description": tuple(outcome_label(check, outcome) for outcome in check.outcomes),
+        "part": tuple(library.points[p].title for p in points if p in library.points),
+        "causes": tuple(cause.title for cause in library.causes_of_check(check.id)),
+    }
+    return Document("check", check.id, check.title, fields, check.system, _types(check))
+
+
+def _part(library: Library, ident: str) -> Document:
+    part = library.parts[ident]
+    fields = {"title": (part.title,), "description": _given([part.where, part.summary, part.rating])}
+    return Document("part", ident, part.title, fields, part.system)
+
+
+def _point(library: Library, ident: str) -> Document:
+    point = library.points[ident]
+    fields = {"title": (point.title,), "description": _given([point.where, point.idle, point.load])}
+    return Document("point", ident, point.title, fields, point.system or "")
+
+
+def _given(texts: Iterable[str | None]) -> tuple[str, ...]:
+    return tuple(text for text in texts if text)

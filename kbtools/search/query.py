@@ -1,0 +1,100 @@
+"""A query as the ranking sees it: weighted terms, the things it names and the senses it expresses."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from kbtools.search.constants import CONCEPT_WEIGHT, STOP, UNIT
+from kbtools.search.lexicon import Lexicon, Match, Reading
+from kbtools.search.sense import Sense, read_senses
+from kbtools.search.tokens import Token, tokens
+
+
+@dataclass(frozen=True)
+class Query:
+    """What was typed and what it was taken for."""
+
+    text: str
+    words: tuple[Token, ...]
+    """The words that count, in order."""
+    readings: tuple[tuple[Reading, ...], ...]
+    """For each of them, what it can stand for."""
+    matches: tuple[Match, ...]
+    """Concepts found among them."""
+    features: Mapping[str, int]
+    """Term of the index → weight in 64ths, sorted by term."""
+    parts: frozenset[str]
+    """Things named."""
+    senses: tuple[Sense, ...]
+
+    @property
+    def corrected(self) -> tuple[tuple[str, str], ...]:
+        """Words that were read as another word, with the most likely one."""
+        pairs = [
+            (w.text, r[0].surface)
+            for w, r in zip(self.words, self.readings, strict=True)
+            if r[:1] and r[0].how == "corrected"
+        ]
+        return tuple(dict.fromkeys(pairs))
+
+
+def read_query(text: str, lexicon: Lexicon, *, typing: bool = False) -> Query:
+    """Reads a query. With `typing`, a last word without a space after it may be unfinished. Any text is allowed."""
+    spoken = _join(tokens(text), lexicon)
+    unfinished = typing and bool(spoken) and spoken[-1].end == len(text)
+    words: list[Token] = []
+    readings: list[tuple[Reading, ...]] = []
+    places: list[int] = []
+    for place, token in enumerate(spoken):
+        last = unfinished and place == len(spoken) - 1
+        if token.text not in STOP or last:
+            words.append(token)
+            readings.append(lexicon.readings(token.text, unfinished=last))
+            places.append(place)
+    matches = lexicon.concepts(readings)
+    return Query(
+        text=text,
+        words=tuple(words),
+        readings=tuple(readings),
+        matches=tuple(matches),
+        features=_features(readings, matches),
+        parts=frozenset(m.concept for m in matches) & lexicon.parts,
+        senses=_senses(spoken, dict(zip(places, readings, strict=True)), places, matches, lexicon),
+    )
+
+
+def _join(spoken: list[Token], lexicon: Lexicon) -> list[Token]:
+    joints = lexicon.joined([token.text for token in spoken])
+    for i in reversed(joints):
+        first, second = spoken[i], spoken[i + 1]
+        spoken[i : i + 2] = [Token(first.text + second.text, first.start, second.end, first.pause)]
+    return spoken
+
+
+def _features(readings: Sequence[Sequence[Reading]], matches: Sequence[Match]) -> dict[str, int]:
+    weights: dict[str, int] = {}
+    for reading in (r for word in readings for r in word):
+        weights[reading.stem] = max(weights.get(reading.stem, 0), reading.weight)
+    for match in matches:
+        term = "=" + match.concept
+        weights[term] = max(weights.get(term, 0), match.weight * CONCEPT_WEIGHT // UNIT)
+    return dict(sorted(weights.items()))
+
+
+def _senses(
+    spoken: Sequence[Token],
+    readings: Mapping[int, Sequence[Reading]],
+    places: Sequence[int],
+    matches: Sequence[Match],
+    lexicon: Lexicon,
+) -> tuple[Sense, ...]:
+    words = [_taken_for(token, readings.get(place, ())) for place, token in enumerate(spoken)]
+    things: list[Mapping[str, str] | None] = [None] * len(spoken)
+    for match in matches:
+        things[places[match.start]] = lexicon.ways.get(match.concept)
+    return read_senses(words, [token.pause for token in spoken], things)
+
+
+def _taken_for(token: Token, readings: Sequence[Reading]) -> str:
+    return readings[0].surface if readings and readings[0].how == "corrected" else token.text
