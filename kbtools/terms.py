@@ -21,8 +21,8 @@ class Concept(Model):
     """What callers say instead."""
     part: bool = False
     """True for a thing that can be pointed at: entries about a thing that the query names are preferred."""
-    ways: Mapping[Text, Literal["extend", "retract", "on", "off"]] = Field(default_factory=dict)
-    """What a word of direction means for this thing, where it differs: a lamp that goes out is off."""
+    ways: Mapping[Text, Literal["extend", "retract", "on", "off", "none"]] = Field(default_factory=dict)
+    """What a word of direction means for this thing, where it differs: a lamp that goes out is off. none: nothing."""
 
     @model_validator(mode="after")
     def _some_words(self) -> Concept:

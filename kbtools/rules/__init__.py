@@ -6,7 +6,18 @@ from pathlib import Path
 
 from kbtools.library import Library, open_content
 from kbtools.problem import Problem, in_order
-from kbtools.rules import cards, causes, checks, equipment, language, reading, references, safety, symptoms  # noqa: F401
+from kbtools.rules import (  # noqa: F401
+    cards,
+    causes,
+    checks,
+    equipment,
+    language,
+    reading,
+    references,
+    safety,
+    symptoms,
+    terms,
+)
 from kbtools.rules.registry import RULES, Rule, run
 
 __all__ = ["RULES", "Rule", "validate"]

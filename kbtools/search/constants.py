@@ -10,9 +10,6 @@ def _words(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
-FORMAT = 1
-"""Raised whenever the stored index or the exported data changes its shape; older caches are then rebuilt."""
-
 # --- the index ---------------------------------------------------------------------------------------------------------
 
 K1 = 0.8
@@ -135,6 +132,12 @@ KEYS = _words("press presses pressed pressing hold holds held holding key button
 """After these, raise and lower are names of keys, not movements."""
 BREAKS = _words("but and although though when while after before because then if with so until since")
 """End the reach of a negation."""
+CONTRAST = _words("but")
+"""What stands before it is the setting, what stands after it the complaint."""
+CIRCUMSTANCE = _words("when while with until after although though before because since")
+"""Open a circumstance: its first word of direction counts only when nothing else is said."""
+UP_IDIOMS = _words("set sets setting hook hooked put puts end ends pick picks flash flashes speed speeds back hung")
+"""Before *up* these make another verb of it ("setting up")."""
 DETERMINERS = _words("the a an my our your his her their its this that these those each every one two any some of")
 """A particle before one of these says where, not which way ("on the road")."""
 WAYS = {

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from kbtools.library import Library
 from kbtools.model import Check, Reviewed, Symptom
+from kbtools.search.measured import Scale, scale_of
 from kbtools.search.sense import Sense
 from kbtools.words import outcome_label, reading_words
 
@@ -22,6 +23,7 @@ class Document:
     system: str = ""
     types: tuple[str, ...] = ()
     sense: Sense | None = None
+    scale: Scale | None = None
 
 
 def symptom_documents(library: Library, *, owner: bool = False) -> list[Document]:
@@ -87,7 +89,7 @@ def _check(library: Library, check: Check) -> Document:
         "part": tuple(library.points[p].title for p in points if p in library.points),
         "causes": tuple(cause.title for cause in library.causes_of_check(check.id)),
     }
-    return Document("check", check.id, check.title, fields, check.system, _types(check))
+    return Document("check", check.id, check.title, fields, check.system, _types(check), scale=scale_of(check))
 
 
 def _part(library: Library, ident: str) -> Document:

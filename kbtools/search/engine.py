@@ -11,6 +11,7 @@ from kbtools.search import store
 from kbtools.search.constants import OPPOSITE, STOP, UNIT
 from kbtools.search.documents import Document, other_documents, symptom_documents
 from kbtools.search.index import Group, Index, build_index
+from kbtools.search.measured import outcome_of
 from kbtools.search.query import Query, read_query
 from kbtools.search.sense import contradicts
 from kbtools.search.tokens import tokens
@@ -37,6 +38,8 @@ class Hit:
     why: tuple[Why, ...]
     part_factor: int
     sense_factor: int
+    outcome: str = ""
+    """For a check: what the reading in the query means."""
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,7 @@ def index_of(library: Library, *, owner: bool = False) -> Index:
 
 def _hit(index: Index, group: Group, asked: Query, number: int, score: int) -> Hit:
     document = group.documents[number]
-    against = contradicts(asked.senses, document.sense)
+    against = contradicts(asked.senses, document.sense, group.parts[number])
     return Hit(
         document=document,
         score=score,
@@ -94,6 +97,7 @@ def _hit(index: Index, group: Group, asked: Query, number: int, score: int) -> H
         why=_why(group, asked, number),
         part_factor=store.part_factor(asked, group.parts[number]),
         sense_factor=OPPOSITE if against else UNIT,
+        outcome=outcome_of(document.scale, asked.spoken),
     )
 
 
@@ -113,6 +117,17 @@ def _why(group: Group, asked: Query, number: int) -> tuple[Why, ...]:
 def _spoken(asked: Query, concept: str) -> str:
     match = next(m for m in asked.matches if m.concept == concept)
     return " ".join(word.text for word in asked.words[match.start : match.end])
+
+
+def marks(index: Index, asked: Query, text: str) -> list[tuple[int, int]]:
+    """Where the words of a text stand that the query shares, concepts included."""
+    spoken = [token for token in tokens(text) if token.text not in STOP]
+    readings = [index.lexicon.readings(token.text) for token in spoken]
+    wanted = {m.concept for m in asked.matches}
+    found = [t for t, r in zip(spoken, readings, strict=True) if any(x.stem in asked.features for x in r)]
+    for match in index.lexicon.concepts(readings):
+        found += spoken[match.start : match.end] if match.concept in wanted else []
+    return sorted({(token.start, token.end) for token in found})
 
 
 def nearest_phrase(index: Index, asked: Query, document: Document) -> str:

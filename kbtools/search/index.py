@@ -44,10 +44,7 @@ class Index:
 
 def build_index(symptoms: Sequence[Document], others: Sequence[Document], terms: Terms, revision: str = "") -> Index:
     """Reads the documents once and works out every impact."""
-    thesaurus = {ident: [_stems(word) for _, _, word in c.words] for ident, c in terms.concepts.items()}
-    forms = {form: ident for ident, words in thesaurus.items() for form in words if form}
-    parts = frozenset(ident for ident, concept in terms.concepts.items() if concept.part)
-    reader = Lexicon({}, {}, frozenset(), forms, parts)
+    reader = reader_of(terms, ())
     groups = [_group(documents, reader) for documents in (symptoms, others)]
     words = {
         t.text for d in (*symptoms, *others) for texts in d.fields.values() for text in texts for t in tokens(text)
@@ -57,14 +54,34 @@ def build_index(symptoms: Sequence[Document], others: Sequence[Document], terms:
         surfaces=_surfaces(words),
         popularity=_popularity(groups),
         guard=guarded(),
-        forms=forms,
-        parts=parts,
-        ways={ident: dict(c.ways) for ident, c in terms.concepts.items() if c.ways},
+        forms=reader.forms,
+        parts=reader.parts,
+        ways=reader.ways,
     )
     return Index(lexicon, groups[0], groups[1], revision)
 
 
-def _stems(text: str) -> tuple[str, ...]:
+def reader_of(terms: Terms, texts: Iterable[str]) -> Lexicon:
+    """A lexicon that knows the thesaurus and the words of these texts, enough to read them."""
+    words = {token.text for text in texts for token in tokens(text)} - STOP
+    forms = {
+        form: ident
+        for ident, concept in terms.concepts.items()
+        for _, _, word in concept.words
+        if (form := content_stems(word))
+    }
+    return Lexicon(
+        surfaces={word: stem(word) for word in sorted(words)},
+        popularity={},
+        guard=frozenset(),
+        forms=forms,
+        parts=frozenset(ident for ident, concept in terms.concepts.items() if concept.part),
+        ways={ident: dict(c.ways) for ident, c in terms.concepts.items() if c.ways},
+    )
+
+
+def content_stems(text: str) -> tuple[str, ...]:
+    """Stems of the words of a text that count."""
     return tuple(stem(token.text) for token in tokens(text) if token.text not in STOP)
 
 
@@ -101,7 +118,7 @@ def _group(documents: Sequence[Document], reader: Lexicon) -> Group:
 def _count(texts: Iterable[str], reader: Lexicon) -> Counter[str]:
     counts: Counter[str] = Counter()
     for text in texts:
-        stems = _stems(text)
+        stems = content_stems(text)
         counts.update(stems)
         counts.update("=" + match.concept for match in reader.concepts(_read(stems)))
     return counts
@@ -116,7 +133,7 @@ def _parts(document: Document, reader: Lexicon) -> frozenset[str]:
     named: Counter[str] = Counter()
     for field, worth in (("title", 2), ("phrases", 1)):
         for text in document.fields.get(field, ()):
-            found = {match.concept for match in reader.concepts(_read(_stems(text)))} & reader.parts
+            found = {match.concept for match in reader.concepts(_read(content_stems(text)))} & reader.parts
             named.update(dict.fromkeys(found, worth))
     return frozenset(concept for concept, times in named.items() if times >= 2)
 

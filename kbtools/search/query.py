@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kbtools.search.constants import CONCEPT_WEIGHT, STOP, UNIT
 from kbtools.search.lexicon import Lexicon, Match, Reading
-from kbtools.search.sense import Sense, read_senses
+from kbtools.search.sense import Said, read_senses
 from kbtools.search.tokens import Token, tokens
 
 
@@ -26,7 +26,9 @@ class Query:
     """Term of the index → weight in 64ths, sorted by term."""
     parts: frozenset[str]
     """Things named."""
-    senses: tuple[Sense, ...]
+    senses: tuple[Said, ...]
+    spoken: tuple[str, ...] = ()
+    """Every token, the small words included."""
 
     @property
     def corrected(self) -> tuple[tuple[str, str], ...]:
@@ -61,6 +63,7 @@ def read_query(text: str, lexicon: Lexicon, *, typing: bool = False) -> Query:
         features=_features(readings, matches),
         parts=frozenset(m.concept for m in matches) & lexicon.parts,
         senses=_senses(spoken, dict(zip(places, readings, strict=True)), places, matches, lexicon),
+        spoken=tuple(token.text for token in spoken),
     )
 
 
@@ -88,12 +91,13 @@ def _senses(
     places: Sequence[int],
     matches: Sequence[Match],
     lexicon: Lexicon,
-) -> tuple[Sense, ...]:
+) -> tuple[Said, ...]:
     words = [_taken_for(token, readings.get(place, ())) for place, token in enumerate(spoken)]
-    things: list[Mapping[str, str] | None] = [None] * len(spoken)
+    things = [""] * len(spoken)
     for match in matches:
-        things[places[match.start]] = lexicon.ways.get(match.concept)
-    return read_senses(words, [token.pause for token in spoken], things)
+        if match.concept in lexicon.parts:
+            things[places[match.start]] = match.concept
+    return read_senses(words, [token.pause for token in spoken], things, lexicon.ways)
 
 
 def _taken_for(token: Token, readings: Sequence[Reading]) -> str:

@@ -1,6 +1,6 @@
 """Which way something goes, and whether it does: the sense of a symptom and of a query.
 
-A sense is a pair of what it does and which way, as in `kbtools.model.Direction`. Text of any length gives a set of senses.
+A sense is a pair of what it does and which way, as in `kbtools.model.Direction`. A text may express several.
 """
 
 from __future__ import annotations
@@ -9,6 +9,8 @@ from collections.abc import Mapping, Sequence
 
 from kbtools.search.constants import (
     BREAKS,
+    CIRCUMSTANCE,
+    CONTRAST,
     DETERMINERS,
     FAST,
     HOLD,
@@ -21,65 +23,82 @@ from kbtools.search.constants import (
     SLOW,
     STUCK,
     UNASKED,
+    UP_IDIOMS,
     WAYS,
 )
 
 Sense = tuple[str, str]
+"""What it does and which way."""
+Said = tuple[str, str, str]
+"""A sense that a text expresses, and the thing of the thesaurus that it speaks of ("" when it names none)."""
+Things = Sequence[str]
+"""At each word that names a thing, that thing; elsewhere ""."""
 
 
 def read_senses(
-    words: Sequence[str], pauses: Sequence[bool], things: Sequence[Mapping[str, str] | None]
-) -> tuple[Sense, ...]:
+    words: Sequence[str], pauses: Sequence[bool], things: Things, ways: Mapping[str, Mapping[str, str]]
+) -> tuple[Said, ...]:
     """The senses that a text expresses, each once, in order.
 
-    `words` are the tokens; `pauses` says where punctuation precedes one; `things` holds, at each word that names a thing of
-    the thesaurus, that thing's own `ways`, elsewhere None.
+    `words` are the tokens, `pauses` says where punctuation precedes one, `ways` holds what words of direction mean for a thing
+    of the thesaurus. What stands before "but" is left out; circumstances ("with the key out") count when nothing else does.
 
-    >>> say = lambda text: read_senses(text.split(), [False] * 99, [None] * 99)
+    >>> say = lambda text: read_senses(text.split(), [False] * 99, [""] * 99, {})
     >>> say("will not come up"), say("stuck down"), say("pump stays on"), say("parked on the road")
-    ((('no', 'retract'),), (('no', 'retract'),), (('no', 'off'),), ())
+    ((('no', 'retract', ''),), (('no', 'retract', ''),), (('no', 'off', ''),), ())
     """
-    found: list[Sense] = []
-    for index in range(len(words)):
-        way = _way(words, index, things)
+    main: list[Said] = []
+    aside: list[Said] = []
+    opened: set[int] = set()  # clauses whose first word of direction has been read
+    contrast = max((i for i, word in enumerate(words) if word in CONTRAST), default=-1)
+    for index in range(contrast + 1, len(words)):
+        start = _clause(words, pauses, index)
+        thing = _thing(things, start, index)
+        way = _way(words, index, ways.get(thing, {}))
         if way:
-            sense = _does(words, pauses, index, way)
-            if sense not in found:
-                found.append(sense)
-    return tuple(found)
+            circumstance = start > 0 and words[start - 1] in CIRCUMSTANCE and start not in opened
+            opened.add(start)
+            (aside if circumstance else main).append((*_does(words, pauses, index, way), thing))
+    return tuple(dict.fromkeys(main or aside))
 
 
-def _way(words: Sequence[str], index: int, things: Sequence[Mapping[str, str] | None]) -> str | None:
+def _clause(words: Sequence[str], pauses: Sequence[bool], index: int) -> int:
+    """Where the clause of a word begins."""
+    start = index
+    while start > 0 and not pauses[start] and words[start - 1] not in BREAKS:
+        start -= 1
+    return start
+
+
+def _thing(things: Things, start: int, index: int) -> str:
+    """The thing nearest before the word in its clause, else the nearest before it at all, else the first after it."""
+    before = [thing for thing in things[start:index] if thing] or [thing for thing in things[:start] if thing]
+    return before[-1] if before else next((thing for thing in things[index + 1 :] if thing), "")
+
+
+def _way(words: Sequence[str], index: int, own: Mapping[str, str]) -> str | None:
     word = words[index]
-    way = next((ways[word] for ways in _nearest(things, index) if word in ways), WAYS.get(word))
-    if way is None:
+    way = own.get(word, WAYS.get(word))
+    if way is None or way == "none":
         return None
     before = words[index - 1] if index else ""
     after = words[index + 1] if index + 1 < len(words) else ""
-    if word in PARTICLES:
-        if after in DETERMINERS or after == "of":
-            return None
-        if word in ("in", "on") and after and after not in BREAKS and before not in HOLD and before not in MOTION:
-            return None
-    elif before in KEYS or (before == "the" and index > 1 and words[index - 2] in KEYS):
+    if word not in PARTICLES:
+        named = before in KEYS or (before in DETERMINERS and (index < 2 or words[index - 2] in KEYS or way == "on"))
+        return None if named else way
+    if after in DETERMINERS or (word == "up" and before in UP_IDIOMS):
+        return None
+    if word in ("in", "on") and after and after not in BREAKS and before not in HOLD and before not in MOTION:
         return None
     return way
 
 
-def _nearest(things: Sequence[Mapping[str, str] | None], index: int) -> list[Mapping[str, str]]:
-    """The ways of the things named, nearest before the word first, then those after it."""
-    before = [ways for ways in things[:index][::-1] if ways]
-    return before + [ways for ways in things[index + 1 :] if ways]
-
-
 def _does(words: Sequence[str], pauses: Sequence[bool], index: int, way: str) -> Sense:
-    start = index
-    while start > 0 and index - start < REACH and not pauses[start] and words[start - 1] not in BREAKS:
-        start -= 1
+    start = max(_clause(words, pauses, index), index - REACH)
     before = words[start:index]
     negated = sum(word in NEGATIONS for word in before) % 2 == 1
     if before and before[-1] in STUCK:
-        return ("is", way) if negated else ("no", OPPOSITE_STATE[way])
+        return ("by-itself" if negated else "no", OPPOSITE_STATE[way])
     if negated:
         return "no", way
     around = (*before, *words[index + 1 : index + 1 + REACH])
@@ -103,22 +122,27 @@ def opposite(one: Sense, other: Sense) -> bool:
     """True when two senses contradict each other: one way against the other, or it does against it does not.
 
     Senses of different axes (extend and retract, on and off) never do. "Will not come out" and "goes in by itself" end alike
-    and do not either; a plain state only contradicts another end.
+    and do not either. A plain state contradicts another state, and what will not leave the other one.
 
     >>> opposite(("no", "extend"), ("no", "retract")), opposite(("no", "extend"), ("by-itself", "retract"))
     (True, False)
     """
     if other[1] not in (one[1], OPPOSITE_STATE[one[1]]):
         return False
-    on_off = one[1] in ("on", "off")
-    if on_off or "is" in (one[0], other[0]):
+    if one[1] in ("on", "off"):
         return _end(one) != _end(other)
+    if "is" in (one[0], other[0]):
+        return {one[0], other[0]} <= {"is", "no"} and _end(one) != _end(other)
     return (one[1] != other[1]) != ((one[0] == "no") != (other[0] == "no"))
 
 
-def contradicts(said: Sequence[Sense], entry: Sense | None) -> bool:
-    """True when something said is opposite to the entry's sense and nothing said agrees with it."""
+def contradicts(said: Sequence[Said], entry: Sense | None, about: frozenset[str]) -> bool:
+    """True when something said is opposite to the entry's sense and nothing said agrees with it.
+
+    Only what is said of a thing that the entry is `about`, or of nothing in particular, is held against it.
+    """
     if entry is None:
         return False
-    same_axis = [sense for sense in said if sense[1] in (entry[1], OPPOSITE_STATE[entry[1]])]
-    return bool(same_axis) and all(opposite(sense, entry) for sense in same_axis)
+    axis = (entry[1], OPPOSITE_STATE[entry[1]])
+    on_topic = [one for one in said if one[1] in axis and (not one[2] or one[2] in about)]
+    return bool(on_topic) and all(opposite(one[:2], entry) for one in on_topic)

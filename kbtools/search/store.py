@@ -22,16 +22,11 @@ class Impacts(fields.FieldType):  # type: ignore[misc]
     """A field whose value is a mapping of term → impact."""
 
     def __init__(self) -> None:
-        super().__init__()
-        self.analyzer = None
-        self.format = formats.Frequency()
-        self.scorable = False
-        self.stored = False
+        super().__init__(formats.Existence(), None)
 
     def index(self, value: Mapping[str, int], **_: Any) -> Iterator[tuple[bytes, int, float, bytes]]:
-        encode = self.format.encode  # the format keeps a frequency beside the weight
         for term in sorted(value):
-            yield term.encode(), 1, float(value[term]), encode(1)
+            yield term.encode(), 1, float(value[term]), b""
 
 
 class _Impact(scoring.BaseScorer):  # type: ignore[misc]
@@ -58,7 +53,7 @@ class Ranking(scoring.WeightingModel):  # type: ignore[misc]
     def final(self, searcher: Any, docnum: int, score: float) -> int:
         number = docnum - self.offset
         value = int(score) * part_factor(self.asked, self.group.parts[number]) // UNIT
-        if contradicts(self.asked.senses, self.group.documents[number].sense):
+        if contradicts(self.asked.senses, self.group.documents[number].sense, self.group.parts[number]):
             value = value * OPPOSITE // UNIT
         return value
 
@@ -90,9 +85,19 @@ def write(found: Index, folder: Path | None = None) -> Any:
     return made
 
 
+class BrokenIndexError(Exception):
+    """A stored index that cannot be read."""
+
+
 def reopen(folder: Path) -> Any:
-    """Opens a stored index."""
-    return index.open_dir(str(folder))
+    """Opens a stored index and reads one list of it. Raises BrokenIndexError when it is incomplete or damaged."""
+    try:
+        made = index.open_dir(str(folder))
+        with made.reader() as reader:
+            reader.doc_count()
+    except Exception as error:  # the library's errors have no common base
+        raise BrokenIndexError(str(error)) from error
+    return made
 
 
 def rank(made: Any, found: Index, asked: Query, name: str) -> list[tuple[int, int]]:

@@ -1,0 +1,125 @@
+"""kbtools search: callers' words to symptoms, in the terminal."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from kbtools.cli_options import content_option, json_option, leave, open_without_errors
+from kbtools.search.cache import open_search
+from kbtools.search.constants import OTHERS, RESULTS, UNIT
+from kbtools.search.engine import Hit, Results, Search, Why, marks
+from kbtools.search.review import NotesUnreadableError, nearest, read_notes
+
+
+@click.command()
+@content_option
+@json_option
+@click.option("--explain", is_flag=True, help="Say what each word adds to the score.")
+@click.option("--review", "notes", metavar="FILE", help="List saved search notes, each with its nearest symptoms.")
+@click.argument("words", nargs=-1)
+def search(content: str, as_json: bool, explain: bool, notes: str | None, words: tuple[str, ...]) -> None:
+    """Find the symptom for a caller's words.
+
+    Put -- before WORDS when they begin with a dash. Without a match nothing is listed, and that is no error.
+    """
+    if notes is None and not words:
+        leave("say what to search for: kbtools search -- WORDS.")
+    if notes is not None and words:
+        leave("--review takes a file and no WORDS.")
+    made = open_search(open_without_errors(content))
+    if notes is not None:
+        _review(made, notes, as_json)
+        return
+    found = made.ask(" ".join(words))
+    click.echo(_as_json(found, explain) if as_json else "\n".join(_as_text(made, found, explain)))
+
+
+def _as_json(found: Results, explain: bool) -> str:
+    def entry(hit: Hit, kind: bool) -> dict[str, object]:
+        plain: dict[str, object] = {"kind": hit.document.kind} if kind else {}
+        plain |= {"id": hit.document.id, "title": hit.document.title, "score": hit.score}
+        return plain | ({"why": [_why(why) for why in hit.why]} if explain else {})
+
+    data = {
+        "results": [entry(hit, False) for hit in found.symptoms[:RESULTS]],
+        "others": [entry(hit, True) for hit in found.others[:OTHERS]],
+    }
+    return json.dumps(data, indent=2, ensure_ascii=False)
+
+
+def _as_text(made: Search, found: Results, explain: bool) -> list[str]:
+    lines = [f"Read as: {word} → {surface}" for word, surface in found.query.corrected]
+    if not found.symptoms and not found.others:
+        systems = dict.fromkeys(d.system for d in made.index.symptoms.documents)
+        return [*lines, "Nothing found. Try fewer or other words: what is seen or heard, and where.", f"Systems: {', '.join(systems)}"]
+    for number, hit in enumerate(found.symptoms[:RESULTS], 1):
+        lines.append(f"{number:2}. {click.style(hit.document.title, bold=True)}  ({hit.document.id})")
+        lines.append(f"    {_marked(made, found, hit.phrase)}")
+        if reasons := _reasons(hit):
+            lines.append(f"    {reasons}")
+        lines += _factors(hit) if explain else []
+    for hit in found.others[:OTHERS]:
+        outcome = f": {hit.outcome}" if hit.outcome else ""
+        lines.append(f"    {hit.document.kind} {click.style(hit.document.title, bold=True)}{outcome}  ({hit.document.id})")
+        lines += _factors(hit) if explain else []
+    return lines
+
+
+def _marked(made: Search, found: Results, text: str) -> str:
+    """The phrase with its matched words between asterisks."""
+    for start, end in reversed(marks(made.index, found.query, text)):
+        text = f"{text[:start]}*{text[start:end]}*{text[end:]}"
+    return f"“{text}”"
+
+
+def _reasons(hit: Hit) -> str:
+    """exact: …; corrected: … from …; concept: …, each word once."""
+    groups: dict[str, list[str]] = {}
+    for why in hit.why:
+        groups.setdefault(why.how, []).append(_reason(why))
+    order = [how for how in ("exact", "corrected", "unfinished", "concept") if how in groups]
+    return "; ".join(f"{how}: {', '.join(dict.fromkeys(groups[how]))}" for how in order)
+
+
+def _reason(why: Why) -> str:
+    if why.how == "corrected":
+        return f"{why.term} from {why.word}"
+    return f"{why.term} ({why.word})" if why.how == "concept" else why.word
+
+
+def _factors(hit: Hit) -> list[str]:
+    added = " + ".join(f"{why.points} {why.term}" for why in hit.why)
+    factors = [f"× {hit.part_factor}/{UNIT} things named", f"× {hit.sense_factor}/{UNIT} sense"]
+    return [f"    {hit.score} = ({added}) {' '.join(factors)}"]
+
+
+def _why(why: Why) -> dict[str, object]:
+    return {"term": why.term, "how": why.how, "word": why.word, "points": why.points}
+
+
+def _review(made: Search, file: str, as_json: bool) -> None:
+    try:
+        notes = read_notes(Path(file))
+    except NotesUnreadableError as error:
+        leave(f"{error}.")
+    if as_json:
+        listed = [
+            {
+                "query": note.query,
+                "times": note.times,
+                "nothing": note.nothing,
+                "nearest": [{"id": hit.document.id, "title": hit.document.title, "score": hit.score} for hit in nearest(made, note)],
+            }
+            for note in notes
+        ]
+        click.echo(json.dumps({"notes": listed}, indent=2, ensure_ascii=False))
+        return
+    click.echo(f"{len(notes)} different queries that led to no page:")
+    for note in notes:
+        said = "found nothing" if note.nothing else "nothing was opened"
+        click.echo(f"{note.times} × {json.dumps(note.query, ensure_ascii=False)} ({said})")
+        for hit in nearest(made, note):
+            click.echo(f"      {hit.document.title}  ({hit.document.id})")
