@@ -3,53 +3,15 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NoReturn, TypeVar
 
 import click
 
 from kbtools import __version__, report, rules, schema
-from kbtools.library import ContentMissing, Library
-from kbtools.problem import Problem, did_you_mean, errors
+from kbtools.cli_options import content_option, json_option, leave, open_or_leave
+from kbtools.cli_search import search
+from kbtools.problem import did_you_mean, errors
 from kbtools.site import commands
-
-F = TypeVar("F", bound=Callable[..., Any])
-
-
-def content_option(function: F) -> F:
-    """--content DIR, where the content stands."""
-    return click.option(
-        "--content", "content", default="content", show_default=True, metavar="DIR", help="Folder of the content."
-    )(function)
-
-
-def json_option(function: F) -> F:
-    return click.option("--json", "as_json", is_flag=True, help="Print JSON.")(function)
-
-
-def open_or_leave(content: str) -> tuple[Library, list[Problem]]:
-    """Opens and validates; leaves with exit 2 when there is no such folder."""
-    try:
-        return rules.validate(content)
-    except ContentMissing as missing:
-        leave(f"{missing}. Name the folder that holds manual.yml with --content DIR.")
-
-
-def open_without_errors(content: str) -> Library:
-    """The library; with errors in the content, prints them and leaves with exit 1."""
-    library, problems = open_or_leave(content)
-    if wrong := errors(problems):
-        click.echo(report.as_text(wrong, content), err=True)
-        click.echo(f"{report.summary(wrong)}. Mend them first.", err=True)
-        sys.exit(1)
-    return library
-
-
-def leave(message: str, code: int = 2) -> NoReturn:
-    """One line on the error stream, and out."""
-    click.echo(f"kbtools: {message}", err=True)
-    sys.exit(code)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
@@ -100,7 +62,7 @@ def explain(rule: str | None) -> None:
 
 @main.command(name="schema")
 @click.argument("file", type=click.Choice(schema.FILES), required=False)
-@click.option("--write", "folder", metavar="DIR", help="Write all three into this folder, as topic.json and so on.")
+@click.option("--write", "folder", metavar="DIR", help="Write all of them into this folder, as topic.json and so on.")
 def schema_command(file: str | None, folder: str | None) -> None:
     """JSON Schema of the content files, for editors."""
     if folder is None:
@@ -116,6 +78,7 @@ def schema_command(file: str | None, folder: str | None) -> None:
 
 main.add_command(commands.build)
 main.add_command(commands.serve)
+main.add_command(search)
 
 
 if __name__ == "__main__":

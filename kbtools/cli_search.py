@@ -54,7 +54,11 @@ def _as_text(made: Search, found: Results, explain: bool) -> list[str]:
     lines = [f"Read as: {word} → {surface}" for word, surface in found.query.corrected]
     if not found.symptoms and not found.others:
         systems = dict.fromkeys(d.system for d in made.index.symptoms.documents)
-        return [*lines, "Nothing found. Try fewer or other words: what is seen or heard, and where.", f"Systems: {', '.join(systems)}"]
+        return [
+            *lines,
+            "Nothing found. Try fewer or other words: what is seen or heard, and where.",
+            f"Systems: {', '.join(systems)}",
+        ]
     for number, hit in enumerate(found.symptoms[:RESULTS], 1):
         lines.append(f"{number:2}. {click.style(hit.document.title, bold=True)}  ({hit.document.id})")
         lines.append(f"    {_marked(made, found, hit.phrase)}")
@@ -63,7 +67,9 @@ def _as_text(made: Search, found: Results, explain: bool) -> list[str]:
         lines += _factors(hit) if explain else []
     for hit in found.others[:OTHERS]:
         outcome = f": {hit.outcome}" if hit.outcome else ""
-        lines.append(f"    {hit.document.kind} {click.style(hit.document.title, bold=True)}{outcome}  ({hit.document.id})")
+        lines.append(
+            f"    {hit.document.kind} {click.style(hit.document.title, bold=True)}{outcome}  ({hit.document.id})"
+        )
         lines += _factors(hit) if explain else []
     return lines
 
@@ -111,7 +117,10 @@ def _review(made: Search, file: str, as_json: bool) -> None:
                 "query": note.query,
                 "times": note.times,
                 "nothing": note.nothing,
-                "nearest": [{"id": hit.document.id, "title": hit.document.title, "score": hit.score} for hit in nearest(made, note)],
+                "nearest": [
+                    {"id": hit.document.id, "title": hit.document.title, "score": hit.score}
+                    for hit in nearest(made, note)
+                ],
             }
             for note in notes
         ]

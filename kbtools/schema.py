@@ -9,17 +9,19 @@ from pydantic.json_schema import models_json_schema
 
 from kbtools.entries import ID
 from kbtools.model import EQUIPMENT_KINDS, KINDS, TOPIC_KINDS, Manual
+from kbtools.terms import Terms
 
-FILES = ("topic", "equipment", "manual")
-"""The three shapes of content files."""
+FILES = ("topic", "equipment", "manual", "terms")
+"""The shapes of content files."""
 
 _DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def json_schema(file: str) -> dict[str, Any]:
-    """The schema (JSON Schema 2020-12) of one shape of file: topic, equipment or manual."""
-    if file == "manual":
-        return {"$schema": _DIALECT, **_without_internal(Manual.model_json_schema())}
+    """The schema (JSON Schema 2020-12) of one shape of file: topic, equipment, manual or terms."""
+    if file in ("manual", "terms"):
+        whole = Manual if file == "manual" else Terms
+        return {"$schema": _DIALECT, **_without_internal(whole.model_json_schema())}
     kinds = TOPIC_KINDS if file == "topic" else EQUIPMENT_KINDS
     refs, definitions = models_json_schema([(KINDS[kind][1], "validation") for kind in kinds])
     sections = {

@@ -94,6 +94,7 @@ def test_schema_is_written_where_it_is_wanted(tmp_path: Path) -> None:
     assert sorted(path.name for path in (tmp_path / "schema").iterdir()) == [
         "equipment.json",
         "manual.json",
+        "terms.json",
         "topic.json",
     ]
     (tmp_path / "file").write_text("x")

@@ -13,6 +13,7 @@ FLOW = [
     ["problem"],
     ["source"],
     ["model"],
+    ["terms"],
     ["entries"],
     ["derive"],
     ["library"],
@@ -23,6 +24,7 @@ FLOW = [
     ["rules"],
     ["report", "trace", "rehearse"],
     ["site"],
+    ["cli_options"],
     ["cli_trace", "cli_rehearse", "cli_search"],
     ["cli"],
 ]

@@ -8,7 +8,7 @@ from kbtools.library import Library
 from kbtools.model import Symptom
 from kbtools.problem import Position
 from kbtools.rules.registry import Finding, rule
-from kbtools.search.constants import DIRECTION_WORDS
+from kbtools.search.constants import DIRECTION_WORDS, STOP
 from kbtools.search.index import content_stems, reader_of
 from kbtools.search.query import read_query
 from kbtools.search.sense import contradicts
@@ -23,7 +23,7 @@ def _at(library: Library, concept: str, kind: str | None = None, index: int = 0)
 
 @rule("word-in-two-concepts")
 def word_in_two_concepts(library: Library) -> Iterator[Finding]:
-    """A word of the thesaurus stands in one concept, and there once.
+    """A word of the thesaurus stands in one concept.
 
     A caller's word leads to one concept. Endings do not make another word: leg and legs are the same.
 
@@ -39,19 +39,17 @@ def word_in_two_concepts(library: Library) -> Iterator[Finding]:
           leg: {trade: [leg], said: [support]}
           stand: {trade: [stand], said: [rack]}
     """
-    seen: dict[tuple[str, ...], tuple[str, str]] = {}
+    seen: dict[tuple[str, ...], str] = {}
     for ident, concept in library.terms.concepts.items():
         for kind, index, word in concept.words:
             form = content_stems(word)
-            if form in seen and seen[form] != (ident, kind):
-                other, _ = seen[form]
-                where = f"in the concept {other}" if other != ident else "here"
+            if seen.get(form, ident) != ident:
                 yield Finding(
                     _at(library, ident, kind, index),
-                    f"{word!r} already stands {where}",
+                    f"{word!r} already stands in the concept {seen[form]}",
                     "Keep it where most callers mean it.",
                 )
-            seen.setdefault(form, (ident, kind))
+            seen.setdefault(form, ident)
 
 
 @rule("word-of-direction")
@@ -71,7 +69,7 @@ def word_of_direction(library: Library) -> Iterator[Finding]:
     """
     for ident, concept in library.terms.concepts.items():
         for kind, index, word in concept.words:
-            if not set(content_stems(word)) - DIRECTION_WORDS:
+            if {token.text for token in tokens(word)} <= DIRECTION_WORDS | STOP:
                 yield Finding(
                     _at(library, ident, kind, index),
                     f"{word!r} is only a word of direction, or says nothing",
@@ -167,11 +165,10 @@ def phrase_in_two_symptoms(library: Library) -> Iterator[Finding]:
     for symptom in library.symptoms.values():
         for index, phrase in enumerate(symptom.heard_as):
             key = tuple(token.text for token in tokens(phrase) if token.text not in ("the", "a", "an"))
-            if key in seen:
-                where = f"in the symptom {seen[key]}" if seen[key] != symptom.id else "above"
+            if seen.get(key, symptom.id) != symptom.id:
                 yield Finding(
                     library.at("symptom", symptom.id, ("heard_as", index)),
-                    f"the phrase {phrase!r} already stands {where}",
+                    f"the phrase {phrase!r} already stands in the symptom {seen[key]}",
                     "Say what callers say only of this one.",
                 )
             seen.setdefault(key, symptom.id)

@@ -39,7 +39,7 @@ class Scale:
     """What a check reads at one point: its unit and, for each outcome with a range, from, below and label."""
 
     unit: str
-    point: str
+    point: tuple[str, ...]
     ranges: tuple[tuple[float | None, float | None, str], ...]
 
 
@@ -54,7 +54,7 @@ def scale_of(check: Check) -> Scale | None:
         for ident, outcome in check.outcomes.items()
         if outcome.from_ is not None or outcome.below is not None
     )
-    return Scale(unit, reading.point.replace("-", ""), ranges)
+    return Scale(unit, tuple(reading.point.split("-")), ranges)
 
 
 def measured(words: Sequence[str]) -> tuple[float, str] | None:
@@ -72,7 +72,7 @@ def measured(words: Sequence[str]) -> tuple[float, str] | None:
 def outcome_of(scale: Scale | None, words: Sequence[str]) -> str:
     """Label of the outcome that the reading in the query means, when the query names the scale's point; else ""."""
     value = measured(words)
-    if scale is None or value is None or value[1] != scale.unit or scale.point not in words:
+    if scale is None or value is None or value[1] != scale.unit or not set(scale.point) <= set(words):
         return ""
     return next(
         (

@@ -1,0 +1,77 @@
+"""What a word can stand for."""
+
+from __future__ import annotations
+
+from kbtools.search.constants import CORRECTED_1, CORRECTED_2, OTHER_START, PREFIX_WEIGHT, SOUNDS_ALIKE, UNIT
+from kbtools.search.index import reader_of
+from kbtools.search.lexicon import Lexicon, Match, Reading
+from kbtools.search.query import read_query
+from kbtools.terms import Concept, Terms
+
+TERMS = Terms(
+    concepts={
+        "leg": Concept(trade=("leg",), said=("support",), part=True),
+        "valve": Concept(trade=("load-holding valve", "counterbalance valve"), part=True),
+        "leak": Concept(trade=("leak",), said=("puddle",)),
+    }
+)
+TEXTS = ["The leg leaks at its load-holding valve", "panel panels pump TP6 F3 puddle support counterbalance"]
+
+
+def _lexicon() -> Lexicon:
+    plain = reader_of(TERMS, TEXTS)
+    popularity = {stem: 1 for stem in plain.surfaces.values()} | {"pump": 5}
+    return Lexicon(plain.surfaces, popularity, frozenset({"plump"}), plain.forms, plain.parts)
+
+
+def _stems(word: str, **how: bool) -> list[tuple[str, int, str]]:
+    return [(r.stem, r.weight, r.how) for r in _lexicon().readings(word, **how)]
+
+
+def test_a_known_word_is_itself_alone() -> None:
+    assert _stems("panels") == [("panel", UNIT, "exact")]
+
+
+def test_a_misspelt_word_is_corrected_by_distance_and_sound() -> None:
+    assert _stems("pannel") == [("panel", CORRECTED_1 + SOUNDS_ALIKE, "corrected")]
+    assert _stems("panbe") == [("panel", CORRECTED_2, "corrected")]
+    assert _stems("banel") == [("panel", CORRECTED_1 - OTHER_START, "corrected")]
+
+
+def test_common_words_short_words_and_numbers_are_not_corrected() -> None:
+    assert _stems("plump") == []
+    assert _stems("le") == []
+    assert _stems("f4") == []
+    assert _stems("tp7") == []
+
+
+def test_an_unfinished_word_becomes_known_ones_and_nothing_else() -> None:
+    assert _stems("pa", unfinished=True) == [("panel", PREFIX_WEIGHT, "unfinished")]
+    assert [stem for stem, _, _ in _stems("pu", unfinished=True)] == ["pump", "puddl"]
+    assert _stems("p", unfinished=True) == []
+
+
+def test_concepts_take_the_longest_form_and_never_overlap() -> None:
+    query = read_query("support load-holding valve puddle", _lexicon())
+    assert query.matches == (Match("leg", 0, 1, UNIT), Match("valve", 1, 4, UNIT), Match("leak", 4, 5, UNIT))
+    assert query.parts == {"leg", "valve"}
+    assert query.features["=valve"] == UNIT // 2
+
+
+def test_a_corrected_word_leads_to_its_concept_with_less_weight() -> None:
+    query = read_query("pudle", _lexicon())
+    assert query.corrected == (("pudle", "puddle"),)
+    assert query.features["=leak"] < UNIT // 2
+
+
+def test_names_written_apart_are_joined() -> None:
+    lexicon = _lexicon()
+    assert [w.text for w in read_query("volts at TP 6", lexicon).words] == ["volts", "tp6"]
+    assert [w.text for w in read_query("f 3", lexicon).words] == ["f3"]
+    assert [w.text for w in read_query("f 4", lexicon).words] == ["f", "4"]
+
+
+def test_nothing_known_gives_nothing() -> None:
+    query = read_query("xyzzyqq", _lexicon())
+    assert (query.readings, query.features) == (((),), {})
+    assert Reading("a", 1, "exact", "a").stem == "a"
