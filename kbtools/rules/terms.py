@@ -114,7 +114,7 @@ def phrase_against_direction(library: Library) -> Iterator[Finding]:
     """What callers say does not contradict the direction of the symptom.
 
     Queries of the opposite sense rank lower. A phrase of the opposite sense works against its own symptom: either the
-    phrase or the direction is wrong.
+    phrase or the direction is wrong. A plain "is on" says too little to be judged.
 
     Fails:
 
@@ -134,8 +134,9 @@ def phrase_against_direction(library: Library) -> Iterator[Finding]:
         sense = (symptom.direction.does, symptom.direction.way)
         for index, phrase in enumerate(symptom.heard_as):
             query = read_query(phrase, reader)
-            if contradicts(query.senses, sense, query.parts):
-                spoken = ", ".join(" ".join(one[:2]) for one in query.senses)
+            said = [one for one in query.senses if one[0] == "no" or one[1] in ("extend", "retract")]
+            if contradicts(said, sense, query.parts):
+                spoken = ", ".join(" ".join(one[:2]) for one in said)
                 yield Finding(
                     library.at("symptom", symptom.id, ("heard_as", index)),
                     f"the phrase says {spoken}; the symptom's direction is {' '.join(sense)}",

@@ -167,6 +167,8 @@ WAYS = {
     "dark": "off",
 }
 """Which way a word points unless the thesaurus says otherwise for the thing named (a lamp that goes out is off)."""
+VERB_BEFORE = NEGATIONS | _words("to will can could would")
+"""*Lower* is a movement only after one of these; otherwise it compares ("a bit lower")."""
 PARTICLES = frozenset(("in", "on", "up", "down", "out", "off"))
 DIRECTION_WORDS = frozenset((*PARTICLES, "go", "goes", "not", "no"))
 """Refused as members of a concept: they belong to every movement."""

@@ -24,6 +24,7 @@ from kbtools.search.constants import (
     STUCK,
     UNASKED,
     UP_IDIOMS,
+    VERB_BEFORE,
     WAYS,
 )
 
@@ -83,6 +84,8 @@ def _way(words: Sequence[str], index: int, own: Mapping[str, str]) -> str | None
         return None
     before = words[index - 1] if index else ""
     after = words[index + 1] if index + 1 < len(words) else ""
+    if word == "lower" and before not in VERB_BEFORE:
+        return None
     if word not in PARTICLES:
         named = before in KEYS or (before in DETERMINERS and (index < 2 or words[index - 2] in KEYS or way == "on"))
         return None if named else way

@@ -20,7 +20,7 @@ TEXTS = ["The leg leaks at its load-holding valve", "panel panels pump TP6 F3 pu
 
 def _lexicon() -> Lexicon:
     plain = reader_of(TERMS, TEXTS)
-    popularity = {stem: 1 for stem in plain.surfaces.values()} | {"pump": 5}
+    popularity = dict.fromkeys(plain.surfaces.values(), 1) | {"pump": 5}
     return Lexicon(plain.surfaces, popularity, frozenset({"plump"}), plain.forms, plain.parts)
 
 

@@ -57,6 +57,8 @@ def _senses(text: str) -> str:
         ("parked on the road", ""),
         ("the leg in the mud", ""),
         ("out of order", ""),
+        ("one side is a bit lower", ""),
+        ("the leg will not lower", "no extend"),
         ("setting up the trailer", ""),
         ("when I press raise", ""),
         ("no never nothing", ""),
