@@ -1,0 +1,1 @@
+"""From answers to the next action: posterior, costs, policy, chart and rehearsal, on numbers alone."""
