@@ -11,7 +11,7 @@ import numpy as np
 
 from kbtools.diagnosis.batch import TIE, Batch
 from kbtools.diagnosis.network import Bools, Floats, Ints, Network
-from kbtools.diagnosis.order import Order, in_order
+from kbtools.diagnosis.order import Order, by_remedy, in_order
 
 
 @dataclass(frozen=True)
@@ -60,23 +60,25 @@ def repair(network: Network, batch: Batch, level: int) -> Plan:
 
 
 def _with_hand_over(network: Network, batch: Batch, level: int, order: Order) -> Floats:
-    """Return the total minutes of stopping after each remedy (N S+1), infinite where a bound rules it out."""
+    """Return the total minutes of stopping after each remedy (N S+1), infinite where it cannot be the least.
+
+    What the next level needs is concave in the weights: without a cause it saves at least that cause's floor. So
+    where the bound falls with one more remedy, the total falls too and stopping before it need not be worked out.
+    """
     bound = order.spent + order.left * network.levels[level + 1].visit_minutes
     bound += _floor_left(network, batch, level + 1, order)
     totals = np.full_like(bound, np.inf)
     line = np.arange(len(bound))
     first = np.argmin(bound, axis=1)
-    totals[line, first] = order.spent[line, first] + _hand_over_after(
-        network, batch, level, order, line, first
-    )
+    totals[line, first] = order.spent[line, first] + _hand_over_after(network, batch, level, order, line, first)
     limit = totals[line, first] + TIE * batch.mass
     rest = bound <= limit[:, None]
     rest[line, first] = False
+    if network.arrays.disjoint:
+        rest[:, :-1] &= bound[:, 1:] > bound[:, :-1]
     rows, steps = np.nonzero(rest)
     if len(rows):
-        totals[rows, steps] = order.spent[rows, steps] + _hand_over_after(
-            network, batch, level, order, rows, steps
-        )
+        totals[rows, steps] = order.spent[rows, steps] + _hand_over_after(network, batch, level, order, rows, steps)
     return totals
 
 
@@ -86,16 +88,14 @@ def _floor_left(network: Network, batch: Batch, level: int, order: Order) -> Flo
     least = batch.weight * a.full_floors[level]
     if not a.disjoint:
         return np.asarray(order.left * float(a.full_floors[level].min()))
-    gone = (least @ a.cures.T)[np.arange(len(least))[:, None], order.remedies]
+    gone = by_remedy(network, least)[np.arange(len(least))[:, None], order.remedies]
     total = least.sum(axis=1)[:, None]
     # Rounding must not lift the bound above the truth.
     left: Floats = np.concatenate([total, total - np.cumsum(gone, axis=1)], axis=1)
     return np.asarray(left - 1e-12 * total)
 
 
-def _hand_over_after(
-    network: Network, batch: Batch, level: int, order: Order, rows: Ints, steps: Ints
-) -> Floats:
+def _hand_over_after(network: Network, batch: Batch, level: int, order: Order, rows: Ints, steps: Ints) -> Floats:
     """Return the hand-over's minutes of ``rows`` after so many remedies of their order failed."""
     a = network.arrays
     tried = _tried(order, rows, steps, len(network.remedies))

@@ -50,9 +50,7 @@ def optimum(network: Network, state: State | None = None, max_states: int | None
     barred = root.used[0] | root.shut[0]
     remedies = [r for r in np.flatnonzero(~barred) if a.remedy_level[r] <= state.level]
     limit = MAX_STATES if state.level >= network.top else MAX_STATES_BELOW_THE_TOP
-    count = 2 ** len(remedies) * int(
-        np.prod([len(network.checks[k].outcomes) + 1 for k in checks], dtype=object)
-    )
+    count = 2 ** len(remedies) * int(np.prod([len(network.checks[k].outcomes) + 1 for k in checks], dtype=object))
     if count > (limit if max_states is None else max_states):
         return None
     return _solved(_grid(network, state, root, [int(k) for k in checks], [int(r) for r in remedies]))
@@ -62,9 +60,7 @@ def _grid(network: Network, state: State, root: Batch, checks: list[int], remedi
     a = network.arrays
     sizes = [len(network.checks[k].outcomes) + 1 for k in checks]
     rows = int(np.prod(sizes, dtype=int))
-    answers = (
-        np.stack(np.unravel_index(np.arange(rows), sizes), axis=1) if checks else np.zeros((1, 0), dtype=int)
-    )
+    answers = np.stack(np.unravel_index(np.arange(rows), sizes), axis=1) if checks else np.zeros((1, 0), dtype=int)
     stride = [int(np.prod(sizes[i + 1 :], dtype=int)) for i in range(len(sizes))]
     likelihood = np.tile(posterior(network, state), (rows, 1))
     for i, k in enumerate(checks):

@@ -8,9 +8,7 @@ STRENGTH = 20.0
 FADE = 0.985
 
 
-def updated(
-    shares: Sequence[float], counts: Sequence[float], strength: float = STRENGTH
-) -> tuple[float, ...]:
+def updated(shares: Sequence[float], counts: Sequence[float], strength: float = STRENGTH) -> tuple[float, ...]:
     """Return the shares after confirmed calls: (strength × share + count) ÷ their sum.
 
     ``shares`` sum to 1 and ``counts`` are confirmed calls per cause (fractions where older ones fade); the

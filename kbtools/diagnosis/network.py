@@ -117,6 +117,7 @@ class Arrays:
     cures: Floats  # R C
     reach: Floats  # P + 1, the last is 0
     disjoint: bool  # every cause is cured by one remedy at most, and for sure
+    own_cause: Ints | None  # R, the one cause of each remedy; None where some remedy has more or fewer
     remedies_at: tuple[tuple[int, Ints], ...]  # the remedies of each place that takes time to reach
     floors: tuple[Floats, ...]  # per level C: no remedy order mends the cause for less
     full_floors: tuple[Floats, ...]  # the same with every place still to be reached
@@ -196,6 +197,7 @@ def _arrays(network: Network) -> Arrays:
         cures=cures,
         reach=reach,
         disjoint=bool(np.isin(cures, (0.0, 1.0)).all() and (cures.sum(axis=0) <= 1).all()),
+        own_cause=np.argmax(cures, axis=1) if remedies and _one_each(cures) else None,
         remedies_at=tuple(
             (place, np.flatnonzero(remedy_place == place))
             for place in range(places)
@@ -204,6 +206,10 @@ def _arrays(network: Network) -> Arrays:
         floors=floors,
         full_floors=full_floors,
     )
+
+
+def _one_each(cures: Floats) -> bool:
+    return bool(np.isin(cures, (0.0, 1.0)).all() and (cures.sum(axis=1) == 1).all())
 
 
 def _closure(needs: Sequence[Sequence[int]]) -> Bools:
@@ -238,9 +244,7 @@ def _floors(
     for level in range(network.top, -1, -1):
         may = np.array([remedy.level <= level for remedy in network.remedies], dtype=bool)
         able = (cures > 0) & may[:, None]
-        near.append(
-            np.minimum(beyond, np.min(np.where(able, minutes[:, None], np.inf), axis=0, initial=np.inf))
-        )
+        near.append(np.minimum(beyond, np.min(np.where(able, minutes[:, None], np.inf), axis=0, initial=np.inf)))
         best = np.min(np.where(able, full_minutes[:, None], np.inf), axis=0, initial=np.inf)
         full.append(np.minimum(beyond, best))
         beyond = network.levels[level].visit_minutes + full[-1]

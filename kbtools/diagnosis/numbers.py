@@ -44,9 +44,7 @@ def prior(
     else:
         parts = [share * (100 - beside) / sum(given) for share in given]
     parts.append(beside if shares else 100.0)
-    kept = [
-        part if applies is None or i == len(shares) or applies[i] else 0.0 for i, part in enumerate(parts)
-    ]
+    kept = [part if applies is None or i == len(shares) or applies[i] else 0.0 for i, part in enumerate(parts)]
     return tuple(part / sum(kept) for part in kept)
 
 

@@ -42,6 +42,12 @@ def in_order(network: Network, batch: Batch, level: int) -> Order:
     return _stepwise(network, batch, usable, base)
 
 
+def by_remedy(network: Network, values: Floats) -> Floats:
+    """Return what each remedy takes of values per cause (N C → N R)."""
+    a = network.arrays
+    return values[:, a.own_cause] if a.own_cause is not None else np.asarray(values @ a.cures.T)
+
+
 def _gate_minutes(network: Network, batch: Batch, level: int) -> Floats:
     a = network.arrays
     if not a.remedy_gates.any():
@@ -58,7 +64,7 @@ def _sorted(network: Network, batch: Batch, usable: Bools, base: Floats) -> Orde
     """
     a = network.arrays
     mass = batch.mass
-    cured = np.where(usable, batch.weight @ a.cures.T, 0.0)
+    cured = np.where(usable, by_remedy(network, batch.weight), 0.0)
     cured[cured <= NEGLIGIBLE * mass[:, None]] = 0.0
     cost = np.array(np.broadcast_to(base, cured.shape))
     ratio = cured / cost
@@ -87,7 +93,7 @@ def _put_the_way(far: Bools, members: Ints, cured: Floats, ratio: Floats, cost: 
     with_way = cured[:, members] / (cost[:, members] + reach)
     first = np.argmax(with_way, axis=1)
     lead = with_way[line, first][:, None]
-    cut = lead * (1 - TIE * lead / np.maximum(near, 1e-300))
+    cut = lead * (1 - TIE * (2 + lead / np.maximum(near, 1e-300)))  # further below than a tie
     new = np.minimum(near, cut)
     new[line, first] = lead[:, 0]
     ratio[:, members] = np.where(far[:, None], new, near)
@@ -98,18 +104,20 @@ def _stepwise(network: Network, batch: Batch, usable: Bools, base: Floats) -> Or
     """Return the order where remedies share causes or cure only in part: odds anew at each step."""
     a = network.arrays
     line = np.arange(len(batch))
-    weight, seen, usable = batch.weight, batch.seen.copy(), usable.copy()
+    weight, seen = batch.weight, batch.seen.copy()
     mass = batch.mass
+    taken = np.zeros_like(usable)
     order, spent, left = [], [np.zeros(len(batch))], [mass]
     for _ in network.remedies:
         cured = weight @ a.cures.T
         cost = base + a.reach[a.remedy_place] * ~seen[:, a.remedy_place]
         ratio = np.where(usable & (cured > NEGLIGIBLE * mass[:, None]), cured / cost, -1.0)
+        ratio[taken] = -2.0
         best = ratio.max(axis=1)
         pick = np.argmax(ratio >= (best - TIE * np.abs(best))[:, None], axis=1)
         spent.append(np.where(best > 0, spent[-1] + left[-1] * cost[line, pick], np.inf))
         weight = weight * (1 - a.cures[pick] * (best > 0)[:, None])
-        usable[line, pick] = False
+        taken[line, pick] = True
         seen[line, a.remedy_place[pick]] = True
         order.append(pick)
         left.append(weight.sum(axis=1))

@@ -28,9 +28,10 @@ from kbtools.diagnosis.batch import (
 )
 from kbtools.diagnosis.cost import Plan, hand_over, repair
 from kbtools.diagnosis.network import Floats, Ints, Network
+from kbtools.diagnosis.order import by_remedy
 from kbtools.diagnosis.posterior import State, cured_by, outcome_odds, posterior
 
-LIGHT = 0.05  # of the situation that is decided: lighter branches are not played out
+LIGHT = 0.03  # of the situation that is decided: lighter branches are not played out
 CHECKS_TRIED = 4
 REMEDIES_TRIED = 2
 KINDS = ("check", "remedy", "hand-over", "done")
@@ -58,9 +59,7 @@ class Action:
     expected_minutes: float
 
 
-def after_all_checks(
-    network: Network, batch: Batch, level: int, plan: Plan, promising: bool
-) -> tuple[Floats, Floats]:
+def after_all_checks(network: Network, batch: Batch, level: int, plan: Plan, promising: bool) -> tuple[Floats, Floats]:
     """Return each check's minutes and E[repair after it], times mass (N K); infinite where not open.
 
     With ``promising``, checks that a lower bound shows to gain nothing are left infinite.
@@ -144,9 +143,7 @@ def act(network: Network, batch: Batch, level: int, choices: Choices) -> tuple[F
     tries = np.flatnonzero(choices.kind == REMEDY)
     if len(tries):
         chosen = choices.index[tries]
-        minutes[tries] = (
-            mass[tries] * remedy_minutes(network, batch.take(tries))[np.arange(len(tries)), chosen]
-        )
+        minutes[tries] = mass[tries] * remedy_minutes(network, batch.take(tries))[np.arange(len(tries)), chosen]
         parts.append(after_remedies(network, batch, tries, chosen))
         parents.append(tries)
         outcomes.append(np.zeros(len(tries), dtype=np.intp))
@@ -185,7 +182,7 @@ def _candidates(network: Network, batch: Batch, level: int) -> tuple[Ints, Choic
     a = network.arrays
     ready = (a.remedy_level <= level) & ~batch.used & ~batch.shut
     ready &= ~outstanding(network, batch, level).any(axis=2)
-    odds = batch.weight @ a.cures.T / batch.mass[:, None] / np.maximum(remedy_minutes(network, batch), TIE)
+    odds = by_remedy(network, batch.weight) / batch.mass[:, None] / np.maximum(remedy_minutes(network, batch), TIE)
     odds[~(ready & (odds > 1e-12))] = -np.inf
     found |= {(n, REMEDY, r) for n, r in _largest(odds, REMEDIES_TRIED)}
     found |= {(n, HAND_OVER, -1) for n in range(len(batch))}

@@ -81,6 +81,4 @@ def _first(worth: Sequence[float]) -> int:
 
 def _fitting(odds: Sequence[float], costs: Sequence[float]) -> None:
     if len(odds) < 2 or len(costs) != len(odds) - 1 or min(costs) <= 0:
-        raise ValueError(
-            f"{len(odds)} parts have {max(len(odds) - 1, 0)} points, each costing more than nothing"
-        )
+        raise ValueError(f"{len(odds)} parts have {max(len(odds) - 1, 0)} points, each costing more than nothing")
