@@ -75,9 +75,7 @@ def test_a_frozen_controller_that_recovers_was_upset_by_a_surge():
 
 def test_shaking_the_vehicle_while_it_levels_is_no_fault():
     causes = ["somebody-moved-inside", "sensor-loose"]
-    still = told(
-        "everybody-off-and-again", causes, 2, [{}, {"somebody-moved-inside": "always"}]
-    )
+    still = told("everybody-off-and-again", causes, 2, [{}, {"somebody-moved-inside": "always"}])
     net = of(causes, [1, 60], [still])
     assert likeliest(net, (0, 1)) == 0
     assert posterior(net, answered(State(), 0, 1))[0] > 0.9
