@@ -33,6 +33,7 @@ from kbtools.site.site import Page, Site, bare_pages, pages
 log = logging.getLogger("mkdocs.plugins.kbtools")
 
 INTRO = "<!-- intro -->"
+SCROLL = '<div class="scroll" tabindex="0" role="region" aria-label="Table">'
 _GENERATED = re.compile(
     r"(\]\((?:\.\./)*(?:(?:symptoms|causes|checks|systems|reference)/[a-z0-9-]+|index|emergency))\.html"
 )
@@ -163,7 +164,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
     def on_page_content(self, html: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
         found = self.pages.get(page.file.src_uri)
         return (
-            without_script_links(html) if found is None else str(found.body).replace(INTRO, without_script_links(html))
+            made_safe(html) if found is None else str(found.body).replace(INTRO, made_safe(html))
         )
 
     def on_env(self, env: Any, *, config: MkDocsConfig, files: Files) -> None:
@@ -203,10 +204,10 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
         return server
 
 
-def without_script_links(html: str) -> str:
-    """Hand-written HTML without links that run a script.
+def made_safe(html: str) -> str:
+    """Hand-written HTML without links that run a script, and with tables that scroll by themselves.
 
-    >>> without_script_links('<a href="JavaScript:x()">a</a> <a href="b.html">b</a>')
+    >>> made_safe('<a href="JavaScript:x()">a</a> <a href="b.html">b</a>')
     '<a>a</a> <a href="b.html">b</a>'
     """
 
@@ -214,7 +215,8 @@ def without_script_links(html: str) -> str:
         target = "".join(unescape(match.group(1)).split()).strip("\"'").lower()
         return "" if target.startswith(("javascript:", "vbscript:", "data:")) else match.group()
 
-    return _HREF.sub(kept, html)
+    boxed = html.replace("<table>", f"{SCROLL}<table>").replace("</table>", "</table></div>")
+    return _HREF.sub(kept, boxed)
 
 
 def _source(path: str) -> str:
