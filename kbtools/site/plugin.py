@@ -163,9 +163,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
 
     def on_page_content(self, html: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
         found = self.pages.get(page.file.src_uri)
-        return (
-            made_safe(html) if found is None else str(found.body).replace(INTRO, made_safe(html))
-        )
+        return made_safe(html) if found is None else str(found.body).replace(INTRO, made_safe(html))
 
     def on_env(self, env: Any, *, config: MkDocsConfig, files: Files) -> None:
         """Every page has its title by now: the author's own ones go into the foot of all."""

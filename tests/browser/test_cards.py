@@ -15,7 +15,6 @@ from kbtools.cards import Card, card
 from kbtools.library import Library, open_content
 from tests.card_case import OVERRIDES, STRAINS, rendered, strained
 
-pytest.importorskip("playwright")
 pypdf = pytest.importorskip("pypdf")
 pytestmark = pytest.mark.browser
 
@@ -78,18 +77,11 @@ class Press:
 
 
 @pytest.fixture(scope="module")
-def press(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Press]:
-    from playwright.sync_api import sync_playwright
-
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("there is no Chromium")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
-        page = browser.new_page(viewport={"width": round(A5[0] * 4 / 3), "height": round(A5[1] * 4 / 3)})
-        page.emulate_media(media="print")
-        yield Press(page, tmp_path_factory.mktemp("press"))
-        browser.close()
+def press(chromium: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Press]:
+    page = chromium.new_page(viewport={"width": round(A5[0] * 4 / 3), "height": round(A5[1] * 4 / 3)})
+    page.emulate_media(media="print")
+    yield Press(page, tmp_path_factory.mktemp("press"))
+    page.close()
 
 
 def squeezed(text: str) -> str:

@@ -72,7 +72,9 @@ def visit(chromium: Any, base: str, paths: list[str]) -> tuple[list[str], list[s
     return said, [url for url in asked if not url.startswith((base, "data:"))]
 
 
-def test_from_a_folder_the_console_stays_empty_and_nothing_is_asked_for_elsewhere(chromium: Any, small_site: Path) -> None:
+def test_from_a_folder_the_console_stays_empty_and_nothing_is_asked_for_elsewhere(
+    chromium: Any, small_site: Path
+) -> None:
     paths = [p.relative_to(small_site).as_posix() for p in small_site.rglob("*.html") if p.name != "404.html"]
     assert visit(chromium, small_site.as_uri() + "/", paths) == ([], [])
 
