@@ -128,5 +128,7 @@ def _document(plain: Mapping[str, Any]) -> Document:
         system=plain["system"],
         types=tuple(plain["types"]),
         sense=tuple(plain["sense"]) if plain["sense"] else None,
-        scale=Scale(scale["unit"], tuple(scale["point"]), tuple((a, b, c) for a, b, c in scale["ranges"])) if scale else None,
+        scale=Scale(scale["unit"], tuple(scale["point"]), tuple((a, b, c) for a, b, c in scale["ranges"]))
+        if scale
+        else None,
     )

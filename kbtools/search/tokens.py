@@ -49,7 +49,7 @@ def _plain(text: str) -> tuple[str, list[int]]:
     origin: list[int] = []
     for index, character in enumerate(text.translate(_APOSTROPHES)):
         for part in unicodedata.normalize("NFKD", character).lower():
-            if not unicodedata.combining(part):
+            if unicodedata.category(part) != "Mn":
                 characters.append(part)
                 origin.append(index)
     return "".join(characters), origin

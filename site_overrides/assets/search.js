@@ -1,0 +1,540 @@
+// The symptom search in the browser: the same words and whole numbers as in kbtools/search, so the same order.
+// One global, kbSearch: load(data) takes what assets/search-data.js holds, ask(text, options) ranks, warm() builds tables early.
+var kbSearch = (function () {
+  "use strict";
+
+  var data = null, N, words, WAYS, OPPOSITE_STATE;
+  var surfaces, sorted, terms, termNumber, stemOf, guard, forms, beginnings, longest, isPart, ways;
+  var bytes, starts, counts, documents, partsOf, scores, touched, shapes = null;
+
+  // --- loading ---------------------------------------------------------------------------------------------------------
+
+  function load(plain) {
+    data = plain;
+    N = plain.numbers;
+    words = {};
+    Object.keys(plain.words).forEach(function (name) { words[name] = new Set(split(plain.words[name])); });
+    WAYS = new Map(Object.entries(plain.tables.WAYS));
+    OPPOSITE_STATE = plain.tables.OPPOSITE_STATE;
+    terms = split(plain.terms);
+    termNumber = new Map(terms.map(function (term, i) { return [term, i]; }));
+    sorted = split(plain.surfaces);
+    stemOf = numbers(fromBase64(plain.stems), sorted.length);
+    surfaces = new Map();
+    for (var i = 0; i < sorted.length; i++) surfaces.set(sorted[i], stemOf[i]);
+    guard = new Set(split(plain.guard));
+    isPart = new Set(plain.parts);
+    ways = new Map(Object.entries(plain.ways));
+    loadForms(plain.forms);
+    documents = plain.documents;
+    partsOf = documents.map(function (row) { return row[7] || []; });
+    scores = new Int32Array(documents.length);
+    touched = new Int32Array(documents.length);
+    loadPostings(fromBase64(plain.postings));
+    shapes = null;
+  }
+
+  function split(text) { return text ? text.split(" ") : []; }
+
+  function fromBase64(text) {
+    var raw = atob(text), found = new Uint8Array(raw.length);
+    for (var i = 0; i < raw.length; i++) found[i] = raw.charCodeAt(i);
+    return found;
+  }
+
+  function numbers(packed, count) {
+    var found = new Int32Array(count), at = 0;
+    for (var i = 0; i < count; i++) {
+      var shift = 0, value = 0, byte;
+      do { byte = packed[at++]; value |= (byte & 127) << shift; shift += 7; } while (byte > 127);
+      found[i] = value;
+    }
+    return found;
+  }
+
+  function loadForms(listed) {
+    forms = new Map();
+    beginnings = new Set();
+    longest = 0;
+    listed.forEach(function (line) {
+      var cut = line.lastIndexOf("="), stems = split(line.slice(0, cut));
+      forms.set(stems.join(" "), line.slice(cut + 1));
+      longest = Math.max(longest, stems.length);
+      for (var n = 1; n <= stems.length; n++) beginnings.add(stems.slice(0, n).join(" "));
+    });
+  }
+
+  // Two lists for each term, symptoms and others: where each begins, and how many entries it holds.
+  function loadPostings(packed) {
+    bytes = packed;
+    starts = new Int32Array(terms.length * 2);
+    counts = new Int32Array(terms.length * 2);
+    var at = 0;
+    for (var list = 0; list < starts.length; list++) {
+      var shift = 0, count = 0, byte;
+      do { byte = bytes[at++]; count |= (byte & 127) << shift; shift += 7; } while (byte > 127);
+      counts[list] = count;
+      starts[list] = at;
+      for (var left = 2 * count; left > 0; left--) while (bytes[at++] > 127);
+    }
+  }
+
+  // --- tokens ------------------------------------------------------------------------------------------------------------
+
+  var ASCII = /^[\x00-\x7f]*$/, TOKEN = /[0-9]+(?:[.,][0-9]+)?|[a-z][a-z0-9]*(?:'[a-z]+)?/g, PAUSE = /[,.;:!?]/;
+  var LETTERS = /^[a-z]+$/;
+
+  function tokens(text) {
+    text = cut(text);
+    var plain = plainText(text), found = [], end = 0, match;
+    TOKEN.lastIndex = 0;
+    while (found.length < N.MAX_TOKENS && (match = TOKEN.exec(plain.text))) {
+      var pause = PAUSE.test(plain.text.slice(end, match.index));
+      end = TOKEN.lastIndex;
+      var from = plain.at(match.index), to = plain.end(end - 1);
+      writtenOut(match[0]).forEach(function (part) {
+        found.push({ text: part, start: from, end: to, pause: pause });
+        pause = false;
+      });
+    }
+    return found.slice(0, N.MAX_TOKENS);
+  }
+
+  function cut(text) {
+    return text.length <= N.MAX_CHARACTERS ? text : Array.from(text).slice(0, N.MAX_CHARACTERS).join("");
+  }
+
+  function plainText(text) {
+    text = text.replace(/[’‘`´ʼ]/g, "'");
+    if (ASCII.test(text)) {
+      return { text: text.toLowerCase(), at: function (i) { return i; }, end: function (i) { return i + 1; } };
+    }
+    var out = "", origin = [], lengths = [], index = 0;
+    for (var character of text) {
+      for (var part of character.normalize("NFKD").toLowerCase()) {
+        if (/\p{Mn}/u.test(part)) continue;
+        for (var k = 0; k < part.length; k++) { origin.push(index); lengths.push(character.length); }
+        out += part;
+      }
+      index += character.length;
+    }
+    return {
+      text: out,
+      at: function (i) { return origin[i]; },
+      end: function (i) { return origin[i] + lengths[i]; }
+    };
+  }
+
+  function writtenOut(word) {
+    if (word[0] >= "0" && word[0] <= "9") return [word.replace(",", ".")];
+    var mark = word.indexOf("'"), stem = mark < 0 ? word : word.slice(0, mark), ending = mark < 0 ? "" : word.slice(mark + 1);
+    var table = data.tables.CONTRACTIONS;
+    if (ending === "t") {
+      return (own(table, stem + "t") || (stem.endsWith("n") ? stem.slice(0, -1) : stem) + " not").trim().split(" ");
+    }
+    return (own(table, stem) || stem).split(" ");
+  }
+
+  function own(table, key) { return Object.prototype.hasOwnProperty.call(table, key) ? table[key] : undefined; }
+
+  // --- what a word can stand for -----------------------------------------------------------------------------------------
+
+  function readings(word, unfinished) {
+    var stem = surfaces.get(word), found = [];
+    if (stem !== undefined) found.push({ stem: stem, weight: N.UNIT, how: "exact", surface: word });
+    if (unfinished && word.length >= N.SHORTEST_PREFIX) {
+      var weight = found.length || words.STOP.has(word) ? N.PREFIX_OF_KNOWN : N.PREFIX_WEIGHT;
+      found = found.concat(endings(word, weight, stem));
+    }
+    var misspelt = word.length >= N.SHORTEST_CORRECTED && LETTERS.test(word) && !guard.has(word);
+    return found.length || !misspelt ? found : corrections(word);
+  }
+
+  function popularity(stem) { return counts[2 * stem] + counts[2 * stem + 1]; }
+
+  function best(found, limit, but) {
+    found.sort(function (a, b) {
+      return b.weight - a.weight || popularity(b.stem) - popularity(a.stem) || (a.surface < b.surface ? -1 : 1);
+    });
+    var seen = new Set(), kept = [];
+    for (var i = 0; i < found.length && kept.length < limit; i++) {
+      if (found[i].stem === but || seen.has(found[i].stem)) continue;
+      seen.add(found[i].stem);
+      kept.push(found[i]);
+    }
+    return kept;
+  }
+
+  function endings(word, weight, stem) {
+    var low = 0, high = sorted.length, found = [];
+    while (low < high) {
+      var middle = (low + high) >> 1;
+      if (sorted[middle] < word) low = middle + 1; else high = middle;
+    }
+    for (var i = low; i < sorted.length && sorted[i].startsWith(word); i++) {
+      if (sorted[i] !== word && popularity(stemOf[i])) {
+        found.push({ stem: stemOf[i], weight: weight, how: "unfinished", surface: sorted[i] });
+      }
+    }
+    return best(found, N.PREFIXES, stem);
+  }
+
+  function letters(word) {
+    var bits = 0;
+    for (var i = 0; i < word.length; i++) bits |= 1 << (word.charCodeAt(i) - 97);
+    return bits;
+  }
+
+  function ones(bits) {
+    var count = 0;
+    while (bits) { bits &= bits - 1; count++; }
+    return count;
+  }
+
+  // Surfaces of letters only, by length: their numbers and their sets of letters.
+  function warm() {
+    if (shapes || !data) return;
+    var lists = [];
+    sorted.forEach(function (word, i) {
+      if (LETTERS.test(word)) (lists[word.length] = lists[word.length] || []).push(i, letters(word));
+    });
+    shapes = lists.map(function (list) { return Int32Array.from(list); });
+    ask("warming upp");
+  }
+
+  function corrections(word) {
+    if (!shapes) warm();
+    var limit = word.length >= N.TWO_EDITS_FROM ? 2 : 1, bits = letters(word), key = sounds(word), found = [];
+    for (var length = word.length - limit; length <= word.length + limit; length++) {
+      var list = shapes[length] || [];
+      for (var k = 0; k < list.length; k += 2) {
+        if (ones(bits ^ list[k + 1]) > 2 * limit) continue;
+        var surface = sorted[list[k]], edits = distance(word, surface, limit);
+        if (edits > limit) continue;
+        var weight = edits === 1 ? N.CORRECTED_1 : N.CORRECTED_2;
+        if (sounds(surface) === key) weight += N.SOUNDS_ALIKE;
+        if (surface[0] !== word[0]) weight -= N.OTHER_START;
+        found.push({ stem: stemOf[list[k]], weight: weight, how: "corrected", surface: surface });
+      }
+    }
+    return best(found, N.CORRECTIONS);
+  }
+
+  function sounds(word) {
+    return word.replace(/ph/g, "f").replace(/gh/g, "").replace(/^wr/, "r").replace(/^kn/, "n").replace(/c(?=[eiy])/g, "s")
+      .replace(/[cq]/g, "k").replace(/x/g, "ks").replace(/z/g, "s").replace(/(?!^)[aeiouhwy]/g, "").replace(/(.)\1+/g, "$1");
+  }
+
+  var rows = [new Int32Array(64), new Int32Array(64), new Int32Array(64)];
+
+  function distance(one, other, limit) {
+    if (Math.abs(one.length - other.length) > limit) return limit + 1;
+    if (other.length > 62) return one === other ? 0 : limit + 1;
+    var earlier = rows[0], before = rows[1], row = rows[2], i, j;
+    for (j = 0; j <= other.length; j++) row[j] = j;
+    for (i = 1; i <= one.length; i++) {
+      var spare = earlier, a = one.charCodeAt(i - 1), least = i;
+      earlier = before; before = row; row = spare;
+      row[0] = i;
+      for (j = 1; j <= other.length; j++) {
+        var b = other.charCodeAt(j - 1);
+        var value = Math.min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (a === b ? 0 : 1));
+        if (i > 1 && j > 1 && a === other.charCodeAt(j - 2) && one.charCodeAt(i - 2) === b) value = Math.min(value, earlier[j - 2] + 1);
+        row[j] = value;
+        if (value < least) least = value;
+      }
+      if (least > limit) return limit + 1;
+    }
+    return Math.min(row[other.length], limit + 1);
+  }
+
+  // --- concepts ----------------------------------------------------------------------------------------------------------
+
+  function concepts(read) {
+    var found = [], start = 0;
+    while (start < read.length) {
+      var match = conceptAt(read, start);
+      if (match) found.push(match);
+      start = match ? match.end : start + 1;
+    }
+    return found;
+  }
+
+  function conceptAt(read, start) {
+    var match = null, partial = [["", N.UNIT]];
+    for (var end = start; end < Math.min(start + longest, read.length); end++) {
+      var next = [];
+      partial.forEach(function (known) {
+        read[end].forEach(function (reading) {
+          var form = (known[0] ? known[0] + " " : "") + terms[reading.stem];
+          if (beginnings.has(form)) next.push([form, Math.min(known[1], reading.weight)]);
+        });
+      });
+      partial = next;
+      var here = null;
+      partial.forEach(function (known) {
+        var concept = forms.get(known[0]);
+        if (concept === undefined) return;
+        if (!here || known[1] > here.weight || (known[1] === here.weight && concept < here.concept)) {
+          here = { concept: concept, start: start, end: end + 1, weight: known[1] };
+        }
+      });
+      match = here || match;
+      if (!partial.length) break;
+    }
+    return match;
+  }
+
+  // --- senses ------------------------------------------------------------------------------------------------------------
+
+  function readSenses(said, pauses, things) {
+    var main = [], aside = [], opened = new Set(), contrast = -1, index;
+    said.forEach(function (word, i) { if (words.CONTRAST.has(word)) contrast = i; });
+    for (index = contrast + 1; index < said.length; index++) {
+      var start = clause(said, pauses, index), thing = thingOf(things, start, index);
+      var way = wayOf(said, index, ways.get(thing) || {});
+      if (!way) continue;
+      var circumstance = start > 0 && words.CIRCUMSTANCE.has(said[start - 1]) && !opened.has(start);
+      opened.add(start);
+      (circumstance ? aside : main).push([doesOf(said, pauses, index, way), "", thing]);
+      var kept = circumstance ? aside : main, last = kept[kept.length - 1];
+      last[1] = last[0][1];
+      last[0] = last[0][0];
+    }
+    return main.length ? main : aside;
+  }
+
+  function clause(said, pauses, index) {
+    var start = index;
+    while (start > 0 && !pauses[start] && !words.BREAKS.has(said[start - 1])) start--;
+    return start;
+  }
+
+  function thingOf(things, start, index) {
+    var i;
+    for (i = index - 1; i >= start; i--) if (things[i]) return things[i];
+    for (i = start - 1; i >= 0; i--) if (things[i]) return things[i];
+    for (i = index + 1; i < things.length; i++) if (things[i]) return things[i];
+    return "";
+  }
+
+  function wayOf(said, index, mine) {
+    var word = said[index], way = own(mine, word) || WAYS.get(word);
+    if (!way || way === "none") return null;
+    var before = index ? said[index - 1] : "", after = index + 1 < said.length ? said[index + 1] : "";
+    if (word === "lower" && !words.VERB_BEFORE.has(before)) return null;
+    if (!words.PARTICLES.has(word)) {
+      var named = words.KEYS.has(before) ||
+        (words.DETERMINERS.has(before) && (index < 2 || words.KEYS.has(said[index - 2]) || way === "on"));
+      return named ? null : way;
+    }
+    if (words.DETERMINERS.has(after) || (word === "up" && words.UP_IDIOMS.has(before))) return null;
+    if ((word === "in" || word === "on") && after && !words.BREAKS.has(after) && !words.HOLD.has(before) && !words.MOTION.has(before)) return null;
+    return way;
+  }
+
+  function doesOf(said, pauses, index, way) {
+    var start = Math.max(clause(said, pauses, index), index - N.REACH), before = said.slice(start, index);
+    var negated = before.filter(function (word) { return words.NEGATIONS.has(word); }).length % 2 === 1;
+    if (before.length && words.STUCK.has(before[before.length - 1])) return [negated ? "by-itself" : "no", OPPOSITE_STATE[way]];
+    if (negated) return ["no", way];
+    var around = before.concat(said.slice(index + 1, index + 1 + N.REACH));
+    function any(list, set) { return list.some(function (word) { return set.has(word); }); }
+    if (any(around, words.SLOW)) return ["slow", way];
+    if (any(around, words.UNASKED)) return ["by-itself", way];
+    if (any(around, words.FAST)) return ["fast", way];
+    return [!words.PARTICLES.has(said[index]) || any(before.slice(-3), words.MOTION) ? "by-itself" : "is", way];
+  }
+
+  function endState(sense) { return sense[0] === "no" ? OPPOSITE_STATE[sense[1]] : sense[1]; }
+
+  function opposite(one, other) {
+    if (one[1] === "on" || one[1] === "off") return endState(one) !== endState(other);
+    if (one[0] === "is" || other[0] === "is") {
+      var states = (one[0] === "is" || one[0] === "no") && (other[0] === "is" || other[0] === "no");
+      return states && endState(one) !== endState(other);
+    }
+    return (one[1] !== other[1]) !== ((one[0] === "no") !== (other[0] === "no"));
+  }
+
+  function contradicts(senses, entry, about) {
+    if (!entry || !entry.length) return false;
+    var onTopic = senses.filter(function (one) {
+      var axis = one[1] === entry[1] || one[1] === OPPOSITE_STATE[entry[1]];
+      return axis && (!one[2] || about.indexOf(one[2]) >= 0);
+    });
+    return onTopic.length > 0 && onTopic.every(function (one) { return opposite(one, entry); });
+  }
+
+  // --- the query ---------------------------------------------------------------------------------------------------------
+
+  function readQuery(text, typing) {
+    var spoken = join(tokens(text));
+    var unfinished = typing && spoken.length > 0 && spoken[spoken.length - 1].end === cut(text).length && cut(text) === text;
+    var found = [], read = [], places = [];
+    spoken.forEach(function (token, place) {
+      var last = unfinished && place === spoken.length - 1;
+      if (words.STOP.has(token.text) && !last) return;
+      found.push(token);
+      read.push(readings(token.text, last));
+      places.push(place);
+    });
+    var matches = concepts(read), named = [];
+    matches.forEach(function (m) { if (isPart.has(m.concept) && named.indexOf(m.concept) < 0) named.push(m.concept); });
+    return {
+      text: text, words: found, readings: read, matches: matches, features: features(read, matches), parts: named,
+      senses: senses(spoken, read, places, matches), spoken: spoken.map(function (token) { return token.text; }),
+      corrected: corrected(found, read)
+    };
+  }
+
+  function join(spoken) {
+    for (var i = spoken.length - 2; i >= 0; i--) {
+      var first = spoken[i], second = spoken[i + 1];
+      if (/^(tp|[a-z])$/.test(first.text) && /^[0-9]{1,3}$/.test(second.text) && surfaces.has(first.text + second.text)) {
+        spoken.splice(i, 2, { text: first.text + second.text, start: first.start, end: second.end, pause: first.pause });
+      }
+    }
+    return spoken;
+  }
+
+  function features(read, matches) {
+    var weights = new Map();
+    function add(term, weight) { if (weight > (weights.get(term) || 0)) weights.set(term, weight); }
+    read.forEach(function (word) { word.forEach(function (reading) { add(reading.stem, reading.weight); }); });
+    matches.forEach(function (m) {
+      var term = termNumber.get("=" + m.concept);
+      if (term !== undefined) add(term, Math.floor(m.weight * N.CONCEPT_WEIGHT / N.UNIT));
+    });
+    return weights;
+  }
+
+  function senses(spoken, read, places, matches) {
+    var said = spoken.map(function (token) { return token.text; }), things = spoken.map(function () { return ""; });
+    places.forEach(function (place, i) { if (read[i].length && read[i][0].how === "corrected") said[place] = read[i][0].surface; });
+    matches.forEach(function (m) { if (isPart.has(m.concept)) things[places[m.start]] = m.concept; });
+    return readSenses(said, spoken.map(function (token) { return token.pause; }), things);
+  }
+
+  function corrected(found, read) {
+    var pairs = new Map();
+    found.forEach(function (token, i) {
+      if (read[i].length && read[i][0].how === "corrected") pairs.set(token.text, read[i][0].surface);
+    });
+    return Array.from(pairs);
+  }
+
+  // --- ranking -----------------------------------------------------------------------------------------------------------
+
+  function partFactor(asked, parts) {
+    if (!asked.parts.length) return N.UNIT;
+    var hits = asked.parts.filter(function (part) { return parts.indexOf(part) >= 0; }).length;
+    return N.UNIT + Math.floor(N.PART_BONUS * hits / asked.parts.length);
+  }
+
+  function rank(asked, other, limit, wanted) {
+    var offset = other ? data.symptoms : 0, count = 0, top = [];
+    asked.features.forEach(function (weight, term) {
+      var list = 2 * term + (other ? 1 : 0), at = starts[list], number = offset;
+      for (var left = counts[list]; left > 0; left--) {
+        var shift = 0, step = 0, impact = 0, byte;
+        do { byte = bytes[at++]; step |= (byte & 127) << shift; shift += 7; } while (byte > 127);
+        shift = 0;
+        do { byte = bytes[at++]; impact |= (byte & 127) << shift; shift += 7; } while (byte > 127);
+        number += step;
+        if (scores[number] === 0) touched[count++] = number;
+        scores[number] += weight * impact;
+      }
+    });
+    for (var i = 0; i < count; i++) {
+      var n = touched[i], sum = scores[n];
+      scores[n] = 0;
+      if (wanted && !wanted(documents[n])) continue;
+      // No factor lifts a sum beyond this: entries that cannot enter the list need no closer look.
+      if (top.length === limit && Math.floor(sum * (N.UNIT + N.PART_BONUS) / N.UNIT) < top[limit - 1].score) continue;
+      var score = Math.floor(sum * partFactor(asked, partsOf[n]) / N.UNIT);
+      if (contradicts(asked.senses, documents[n][6], partsOf[n])) score = Math.floor(score * N.OPPOSITE / N.UNIT);
+      if (score > 0) insert(top, { number: n, score: score }, limit);
+    }
+    return top;
+  }
+
+  function insert(top, hit, limit) {
+    var at = top.length;
+    while (at > 0 && (top[at - 1].score < hit.score || (top[at - 1].score === hit.score && top[at - 1].number > hit.number))) at--;
+    if (at >= limit) return;
+    top.splice(at, 0, hit);
+    if (top.length > limit) top.pop();
+  }
+
+  function shared(asked, text) {
+    var seen = new Set(), sum = 0;
+    tokens(text).forEach(function (token) {
+      var stem = words.STOP.has(token.text) ? undefined : surfaces.get(token.text);
+      if (stem === undefined || seen.has(stem)) return;
+      seen.add(stem);
+      sum += asked.features.get(stem) || 0;
+    });
+    return sum;
+  }
+
+  function nearestPhrase(asked, row) {
+    var best = row[2], most = shared(asked, row[2]);
+    (row[8] || []).forEach(function (text) {
+      var worth = shared(asked, text);
+      if (worth > most) { best = text; most = worth; }
+    });
+    return best;
+  }
+
+  // Spans of a text that the query shares, concepts included: [[start, end], ...] in order.
+  function marks(asked, text) {
+    var spoken = tokens(text).filter(function (token) { return !words.STOP.has(token.text); });
+    var read = spoken.map(function (token) { return readings(token.text, false); });
+    var wanted = new Set(asked.matches.map(function (m) { return m.concept; })), spans = new Map();
+    function mark(token) { spans.set(token.start, token.end); }
+    spoken.forEach(function (token, i) { if (read[i].some(function (r) { return asked.features.has(r.stem); })) mark(token); });
+    concepts(read).forEach(function (m) { if (wanted.has(m.concept)) spoken.slice(m.start, m.end).forEach(mark); });
+    return Array.from(spans).sort(function (a, b) { return a[0] - b[0]; });
+  }
+
+  function outcomeOf(scale, spoken) {
+    if (!scale || !scale.length || !scale[1].every(function (name) { return spoken.indexOf(name) >= 0; })) return "";
+    for (var i = 0; i + 1 < spoken.length; i++) {
+      var unit = own(data.units, spoken[i + 1]);
+      if (!/^[0-9]/.test(spoken[i]) || unit === undefined) continue;
+      if (unit !== scale[0]) return "";
+      var value = Number(spoken[i]);
+      var range = scale[2].find(function (r) { return (r[0] === null || r[0] <= value) && (r[1] === null || value < r[1]); });
+      return range ? range[2] : "";
+    }
+    return "";
+  }
+
+  // Ranks by the query. Options: typing (the last word may be unfinished), wanted (a row → keep it?), limit, others.
+  function ask(text, options) {
+    options = options || {};
+    if (!data) return null;
+    var asked = readQuery(String(text), options.typing);
+    function hits(other, limit) {
+      return rank(asked, other, limit, options.wanted).map(function (hit) {
+        var row = documents[hit.number];
+        return {
+          kind: data.kinds[row[0]], id: row[1], title: row[2], page: row[3], system: row[4] || "", score: hit.score,
+          phrase: nearestPhrase(asked, row), outcome: outcomeOf(row[9], asked.spoken)
+        };
+      });
+    }
+    return { query: asked, symptoms: hits(false, options.limit || N.RESULTS), others: hits(true, options.limit || N.OTHERS) };
+  }
+
+  // Ids and scores of the best symptoms alone.
+  function ids(text, limit, typing) {
+    return rank(readQuery(text, typing), false, limit, null).map(function (hit) { return [documents[hit.number][1], hit.score]; });
+  }
+
+  return {
+    load: load, warm: warm, ask: ask, ids: ids, marks: marks,
+    get data() { return data; }
+  };
+})();
