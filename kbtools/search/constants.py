@@ -48,6 +48,8 @@ MAX_CHARACTERS = 2_000
 """Longer queries are cut. A caller's longest story has some 400."""
 MAX_TOKENS = 120
 """Words beyond this are not read, for the same reason."""
+SHOWN_FROM = 16
+"""Entries with less than 16/64, a quarter, of the best score share only small words with the query and are not shown."""
 RESULTS = 10
 """Symptoms shown at most."""
 OTHERS = 6

@@ -8,7 +8,7 @@ from typing import Any
 
 from kbtools.library import Library
 from kbtools.search import store
-from kbtools.search.constants import OPPOSITE, STOP, UNIT
+from kbtools.search.constants import OPPOSITE, SHOWN_FROM, STOP, UNIT
 from kbtools.search.documents import Document, other_documents, symptom_documents
 from kbtools.search.index import Group, Index, build_index
 from kbtools.search.measured import outcome_of
@@ -59,12 +59,15 @@ class Search:
     stored: Any
 
     def ask(self, text: str, *, limit: int | None = None, typing: bool = False) -> Results:
-        """Ranks everything by the query; any text is allowed. `limit` holds for each of the two groups."""
+        """Ranks everything by the query; any text is allowed. `limit` holds for each of the two groups.
+
+        Entries far behind the best one of their group are left out.
+        """
         asked = read_query(text, self.index.lexicon, typing=typing)
         groups = (("symptom", self.index.symptoms), ("other", self.index.others))
         hits = []
         for name, group in groups:
-            ranked = store.rank(self.stored, self.index, asked, name)[:limit]
+            ranked = _near_the_best(store.rank(self.stored, self.index, asked, name))[:limit]
             hits.append(tuple(_hit(self.index, group, asked, number, score) for number, score in ranked))
         return Results(asked, hits[0], hits[1])
 
@@ -85,6 +88,10 @@ def index_of(library: Library, *, owner: bool = False) -> Index:
     """The index of a library; with `owner`, of what owners get to read."""
     symptoms = symptom_documents(library, owner=owner)
     return build_index(symptoms, other_documents(library, owner=owner), library.terms, library.revision)
+
+
+def _near_the_best(ranked: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    return [(number, score) for number, score in ranked if score * UNIT >= ranked[0][1] * SHOWN_FROM]
 
 
 def _hit(index: Index, group: Group, asked: Query, number: int, score: int) -> Hit:
@@ -131,8 +138,12 @@ def marks(index: Index, asked: Query, text: str) -> list[tuple[int, int]]:
 
 
 def nearest_phrase(index: Index, asked: Query, document: Document) -> str:
-    """The phrase or title of a document that shares most with the query: summed query weights, ties to the first."""
-    texts: Sequence[str] = (document.title, *document.fields.get("phrases", ()))
+    """The phrase or title of a symptom that shares most with the query: summed query weights, ties to the first.
+
+    For other entries, the title.
+    """
+    phrases = document.fields.get("phrases", ()) if document.kind == "symptom" else ()
+    texts: Sequence[str] = (document.title, *phrases)
     worth = [_shared(index, asked, text) for text in texts]
     return texts[worth.index(max(worth))]
 

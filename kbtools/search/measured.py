@@ -57,28 +57,23 @@ def scale_of(check: Check) -> Scale | None:
     return Scale(unit, tuple(reading.point.split("-")), ranges)
 
 
-def measured(words: Sequence[str]) -> tuple[float, str] | None:
-    """The first number with a unit after it.
+def measured(words: Sequence[str]) -> int | None:
+    """Place of the first number with a unit after it.
 
-    >>> measured(["21.5", "v", "at", "tp6"])
-    (21.5, 'v')
+    >>> measured(["at", "tp6", "21.5", "v"])
+    2
     """
-    for number, unit in pairwise(words):
-        if number[0].isdigit() and unit in UNITS:
-            return float(number), UNITS[unit]
-    return None
+    places = (i for i, (number, unit) in enumerate(pairwise(words)) if number[0].isdigit() and unit in UNITS)
+    return next(places, None)
 
 
 def outcome_of(scale: Scale | None, words: Sequence[str]) -> str:
     """Label of the outcome that the reading in the query means, when the query names the scale's point; else ""."""
-    value = measured(words)
-    if scale is None or value is None or value[1] != scale.unit or not set(scale.point) <= set(words):
+    place = measured(words)
+    if scale is None or place is None or not set(scale.point) <= set(words) or UNITS[words[place + 1]] != scale.unit:
         return ""
-    return next(
-        (
-            label
-            for low, high, label in scale.ranges
-            if (low is None or low <= value[0]) and (high is None or value[0] < high)
-        ),
-        "",
+    value = float(words[place])
+    fitting = (
+        label for low, high, label in scale.ranges if (low is None or low <= value) and (high is None or value < high)
     )
+    return next(fitting, "")

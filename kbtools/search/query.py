@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from kbtools.search.constants import CONCEPT_WEIGHT, STOP, UNIT
 from kbtools.search.lexicon import Lexicon, Match, Reading
+from kbtools.search.measured import measured
 from kbtools.search.sense import Said, read_senses
 from kbtools.search.tokens import Token, tokens
 
@@ -48,9 +49,13 @@ def read_query(text: str, lexicon: Lexicon, *, typing: bool = False) -> Query:
     words: list[Token] = []
     readings: list[tuple[Reading, ...]] = []
     places: list[int] = []
+    value = measured([token.text for token in spoken])
+    reading = (
+        () if value is None else (value, value + 1)
+    )  # what a reading says is asked of the checks, not of the index
     for place, token in enumerate(spoken):
         last = unfinished and place == len(spoken) - 1
-        if token.text not in STOP or last:
+        if place not in reading and (token.text not in STOP or last):
             words.append(token)
             readings.append(lexicon.readings(token.text, unfinished=last))
             places.append(place)

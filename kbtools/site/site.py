@@ -15,8 +15,9 @@ from kbtools.cards import card
 from kbtools.library import Library
 from kbtools.model import KINDS, Entry
 from kbtools.problem import Position, Problem
+from kbtools.search.export import search_script
 from kbtools.site.edition import Edition
-from kbtools.site.render import environment, root_of
+from kbtools.site.render import environment, path_of, root_of
 
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -100,7 +101,8 @@ def pages(site: Site) -> Iterator[Page]:
 
 
 def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
-    """Paths and whole HTML of the pages that stand without the manual's head and foot: the quick cards."""
+    """Paths and whole text of what stands without the manual's head and foot: the quick cards and the search index."""
+    yield "assets/search-data.js", search_script(site.library, path_of, owner=site.edition.id == "owner")
     for ident in site.library.symptoms:
         found = card(site.library, ident, date=site.date)
         yield f"cards/{ident}.html", str(site.render("kb/card.html", "../", card=found))

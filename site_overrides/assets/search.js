@@ -371,9 +371,10 @@ var kbSearch = (function () {
   function readQuery(text, typing) {
     var spoken = join(tokens(text));
     var unfinished = typing && spoken.length > 0 && spoken[spoken.length - 1].end === cut(text).length && cut(text) === text;
-    var found = [], read = [], places = [];
+    var found = [], read = [], places = [], value = measured(spoken.map(function (token) { return token.text; }));
     spoken.forEach(function (token, place) {
       var last = unfinished && place === spoken.length - 1;
+      if (value >= 0 && (place === value || place === value + 1)) return;
       if (words.STOP.has(token.text) && !last) return;
       found.push(token);
       read.push(readings(token.text, last));
@@ -500,15 +501,18 @@ var kbSearch = (function () {
 
   function outcomeOf(scale, spoken) {
     if (!scale || !scale.length || !scale[1].every(function (name) { return spoken.indexOf(name) >= 0; })) return "";
-    for (var i = 0; i + 1 < spoken.length; i++) {
-      var unit = own(data.units, spoken[i + 1]);
-      if (!/^[0-9]/.test(spoken[i]) || unit === undefined) continue;
-      if (unit !== scale[0]) return "";
-      var value = Number(spoken[i]);
-      var range = scale[2].find(function (r) { return (r[0] === null || r[0] <= value) && (r[1] === null || value < r[1]); });
-      return range ? range[2] : "";
-    }
-    return "";
+    var place = measured(spoken);
+    if (place < 0 || own(data.units, spoken[place + 1]) !== scale[0]) return "";
+    var value = Number(spoken[place]);
+    var range = scale[2].find(function (r) { return (r[0] === null || r[0] <= value) && (r[1] === null || value < r[1]); });
+    return range ? range[2] : "";
+  }
+
+  // Place of the first number with a unit after it; -1 without one.
+  function measured(spoken) {
+    return spoken.findIndex(function (word, i) {
+      return /^[0-9]/.test(word) && i + 1 < spoken.length && own(data.units, spoken[i + 1]) !== undefined;
+    });
   }
 
   // Ranks by the query. Options: typing (the last word may be unfinished), wanted (a row → keep it?), limit, others.
@@ -517,7 +521,8 @@ var kbSearch = (function () {
     if (!data) return null;
     var asked = readQuery(String(text), options.typing);
     function hits(other, limit) {
-      return rank(asked, other, limit, options.wanted).map(function (hit) {
+      var ranked = rank(asked, other, limit, options.wanted);
+      return ranked.filter(function (hit) { return hit.score * N.UNIT >= ranked[0].score * N.SHOWN_FROM; }).map(function (hit) {
         var row = documents[hit.number];
         return {
           kind: data.kinds[row[0]], id: row[1], title: row[2], page: row[3], system: row[4] || "", score: hit.score,

@@ -115,7 +115,7 @@ def test_review_lists_queries_with_their_nearest_symptoms(tmp_path: Path) -> Non
     assert lines[-1] == '1 × "ladder" (found nothing)'
     listed = json.loads(_run("--review", str(file), "--json").output)["notes"]
     assert [(note["query"], note["times"], len(note["nearest"])) for note in listed] == [
-        ("step hangs", 2, 2),
+        ("step hangs", 2, 1),
         ("ladder", 1, 0),
     ]
 

@@ -1,0 +1,294 @@
+// The search box of every page: a combobox over kbSearch. Fills #kb-search; loads the index when the box gets the focus.
+(function () {
+  "use strict";
+
+  var holder = document.getElementById("kb-search");
+  if (!holder || !window.kbSearch) return;
+  var meta = document.querySelector("meta[name=kb-root]"), root = meta ? meta.content : "";
+  var NOTES = "kbtools.search.notes", FILTERS = "kbtools.search.filters", MOST_NOTES = 500, LONGEST_NOTE = 300;
+  var GROUPS = { symptom: "Symptoms", other: "Causes, checks, parts and test points" };
+  var active = -1, options = [], found = null, opened = false, state = "asleep";
+
+  // --- what is on the page -----------------------------------------------------------------------------------------------
+
+  function element(tag, attributes, children) {
+    var made = document.createElement(tag);
+    Object.keys(attributes || {}).forEach(function (name) { made.setAttribute(name, attributes[name]); });
+    (children || []).forEach(function (child) { made.append(child); });
+    return made;
+  }
+
+  var input = element("input", {
+    id: "kb-search-words", class: "search-words", type: "text", role: "combobox", autocomplete: "off", autocapitalize: "off",
+    spellcheck: "false", enterkeyhint: "go", maxlength: "2000", "aria-autocomplete": "list", "aria-expanded": "false",
+    "aria-controls": "kb-search-list", "aria-describedby": "kb-search-status", placeholder: "What is seen, heard or read?"
+  });
+  var label = element("label", { class: "search-label", for: "kb-search-words" }, ["Find a symptom"]);
+  var hint = element("kbd", { class: "search-hint", "aria-hidden": "true" }, ["/"]);
+  var system = element("select", { class: "search-filter", "aria-label": "System" });
+  var type = element("select", { class: "search-filter", "aria-label": "Type" });
+  var status = element("p", { id: "kb-search-status", class: "search-status", role: "status" });
+  var list = element("div", { id: "kb-search-list", class: "search-list", role: "listbox", "aria-label": "Search results" });
+  var help = element("div", { class: "search-help" });
+  var save = element("button", { type: "button", class: "search-save" });
+  var forget = element("button", { type: "button", class: "search-save" }, ["Delete them"]);
+  var notesLine = element("p", { class: "search-notes" }, [save, " ", forget]);
+  var panel = element("div", { class: "search-panel" }, [
+    element("div", { class: "search-filters" }, [system, type]), status, list, help, notesLine
+  ]);
+  panel.hidden = true;
+  holder.append(label, element("div", { class: "search-line" }, [input, hint]), panel);
+
+  // --- loading -----------------------------------------------------------------------------------------------------------
+
+  function wake(then) {
+    if (state === "ready") return then();
+    if (state === "asleep") {
+      state = "loading";
+      var script = element("script", { src: root + "assets/search-data.js" });
+      script.onload = function () {
+        state = kbSearch.data ? "ready" : "broken";
+        if (state === "ready") { fillFilters(); then(); setTimeout(kbSearch.warm, 0); } else broken();
+      };
+      script.onerror = broken;
+      document.head.append(script);
+    }
+  }
+
+  function broken() {
+    state = "broken";
+    say("The search index of this manual cannot be read. Look in the list of symptoms instead.");
+    open();
+  }
+
+  function fillFilters() {
+    var kept = stored(FILTERS, {});
+    function fill(select, all, pairs, value) {
+      select.append(element("option", { value: "" }, [all]));
+      pairs.forEach(function (pair) { select.append(element("option", { value: pair[0] }, [pair[1]])); });
+      select.value = pairs.some(function (pair) { return pair[0] === value; }) ? value : "";
+      select.hidden = pairs.length < 2;
+    }
+    fill(system, "All systems", kbSearch.data.systems, kept.system);
+    fill(type, "All types", kbSearch.data.types, kept.type);
+  }
+
+  // --- asking ------------------------------------------------------------------------------------------------------------
+
+  function wanted(row) {
+    var types = row[5] || [];
+    return (!system.value || row[4] === system.value) && (!type.value || !types.length || types.indexOf(type.value) >= 0);
+  }
+
+  function ask(text) {
+    var typing = /\S$/.test(text);
+    var result = kbSearch.ask(text, { typing: typing, wanted: wanted });
+    var shorter = text.replace(/\S+$/, "");
+    // A word that is just being written must not empty the list.
+    if (typing && shorter.trim() && !result.symptoms.length && !result.others.length) {
+      result = kbSearch.ask(shorter, { typing: false, wanted: wanted });
+    }
+    return result;
+  }
+
+  function refresh() {
+    if (state !== "ready") return;
+    var text = input.value;
+    remember(text);
+    active = -1;
+    options = [];
+    list.replaceChildren();
+    help.replaceChildren();
+    input.removeAttribute("aria-activedescendant");
+    if (!text.trim()) { found = null; say(""); close(); return; }
+    found = ask(text);
+    group("symptom", found.symptoms);
+    group("other", found.others);
+    say(summary());
+    if (!options.length) offer();
+    showNotes();
+    open();
+  }
+
+  function summary() {
+    var read = found.query.corrected.map(function (pair) { return pair[0] + " → " + pair[1]; });
+    var count = found.symptoms.length, others = found.others.length;
+    var said = !options.length ? "Nothing found." :
+      (count ? count + (count === 1 ? " symptom" : " symptoms") : "No symptom") + (others ? ", " + others + " more below" : "") + ".";
+    return (read.length ? "Read as: " + read.join(", ") + ". " : "") + said;
+  }
+
+  function say(text) { status.textContent = text; }
+
+  function group(kind, hits) {
+    if (!hits.length) return;
+    var title = element("div", { class: "search-group", id: "kb-search-" + kind }, [GROUPS[kind]]);
+    list.append(element("div", { role: "group", "aria-labelledby": title.id }, [title].concat(hits.map(option))));
+  }
+
+  function option(hit) {
+    var made = element("a", {
+      class: "search-option", role: "option", id: "kb-search-option-" + options.length, href: root + hit.page, tabindex: "-1", "aria-selected": "false"
+    });
+    var kind = hit.kind === "symptom" ? systemTitle(hit.system) : { cause: "Cause", check: "Check", part: "Part", point: "Test point" }[hit.kind];
+    made.append(element("span", { class: "search-title" }, marked(hit.title)), " ", element("span", { class: "search-kind" }, [kind]));
+    if (hit.outcome) made.append(element("span", { class: "search-phrase" }, ["That reading means: " + hit.outcome]));
+    else if (hit.phrase !== hit.title) made.append(element("span", { class: "search-phrase" }, ["“"].concat(marked(hit.phrase), "”")));
+    made.addEventListener("click", chosen);
+    options.push(made);
+    return made;
+  }
+
+  function systemTitle(id) {
+    var pair = kbSearch.data.systems.find(function (one) { return one[0] === id; });
+    return pair ? pair[1] : "";
+  }
+
+  function marked(text) {
+    var parts = [], at = 0;
+    kbSearch.marks(found.query, text).forEach(function (span) {
+      if (span[0] > at) parts.push(text.slice(at, span[0]));
+      parts.push(element("mark", {}, [text.slice(span[0], span[1])]));
+      at = span[1];
+    });
+    return parts.concat(text.slice(at));
+  }
+
+  function offer() {
+    var filtered = system.value || type.value;
+    help.append(element("p", {}, [
+      "Try fewer or plainer words: what is seen, heard or read, and which part." + (filtered ? " A filter is set: with all systems and types there may be more." : "") + " Or look through a system:"
+    ]));
+    help.append(element("ul", {}, kbSearch.data.systems.map(function (pair) {
+      return element("li", {}, [element("a", { href: root + "systems/" + pair[0] + ".html" }, [pair[1]])]);
+    })));
+  }
+
+  // --- opening, closing, moving ------------------------------------------------------------------------------------------
+
+  function open() {
+    panel.hidden = false;
+    opened = true;
+    input.setAttribute("aria-expanded", String(options.length > 0));
+  }
+
+  function close() {
+    panel.hidden = true;
+    opened = false;
+    input.setAttribute("aria-expanded", "false");
+    input.removeAttribute("aria-activedescendant");
+  }
+
+  function move(to) {
+    if (!options.length) return;
+    if (active >= 0) options[active].setAttribute("aria-selected", "false");
+    active = (to + options.length) % options.length;
+    options[active].setAttribute("aria-selected", "true");
+    options[active].scrollIntoView({ block: "nearest" });
+    input.setAttribute("aria-activedescendant", options[active].id);
+  }
+
+  function key(event) {
+    if (event.isComposing) return;
+    if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+      if (!opened) refresh();
+      move(event.key === "ArrowDown" ? active + 1 : active < 0 ? -1 : active - 1);
+      event.preventDefault();
+    } else if (event.key === "Enter" && options.length && opened) {
+      options[Math.max(active, 0)].click();
+      event.preventDefault();
+    } else if (event.key === "Escape") {
+      if (opened) close(); else { leave(); input.value = ""; refresh(); }
+      event.preventDefault();
+    }
+  }
+
+  function slash(event) {
+    var at = document.activeElement, writing = at && (/^(INPUT|TEXTAREA|SELECT)$/.test(at.tagName) || at.isContentEditable);
+    if (event.key !== "/" || writing || event.ctrlKey || event.metaKey || event.altKey) return;
+    event.preventDefault();
+    input.focus();
+    input.select();
+  }
+
+  // --- ?q= ---------------------------------------------------------------------------------------------------------------
+
+  function remember(text) {
+    try {
+      var address = new URL(location.href);
+      if (text.trim()) address.searchParams.set("q", text); else address.searchParams.delete("q");
+      if (address.href !== location.href) history.replaceState(history.state, "", address.href);
+    } catch (refused) { /* an address that cannot be written is no reason not to search */ }
+  }
+
+  // --- search notes: queries that led nowhere, kept on this machine only ---------------------------------------------------
+
+  function stored(name, otherwise) {
+    try { return JSON.parse(localStorage.getItem(name)) || otherwise; } catch (unreadable) { return otherwise; }
+  }
+
+  function store(name, value) {
+    try { localStorage.setItem(name, JSON.stringify(value)); } catch (full) { /* without storage there are no notes */ }
+  }
+
+  function notes() {
+    var kept = stored(NOTES, []);
+    return Array.isArray(kept) ? kept : [];
+  }
+
+  function leave() {
+    var query = input.value.trim().slice(0, LONGEST_NOTE);
+    if (!found || query.length < 3) return;
+    var kept = notes();
+    kept.push({ query: query, found: found.symptoms.length });
+    store(NOTES, kept.slice(-MOST_NOTES));
+    found = null;
+  }
+
+  function chosen() { found = null; }
+
+  function showNotes() {
+    var count = notes().length;
+    notesLine.hidden = !count;
+    save.textContent = "Save " + count + (count === 1 ? " search note" : " search notes");
+    save.title = "Searches that found nothing, or nothing that was opened. They stay on this machine until you save or delete them.";
+  }
+
+  function saveNotes() {
+    var text = JSON.stringify({ kind: kbSearch.data.notes, revision: kbSearch.data.revision, notes: notes() }, null, 1);
+    var address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+    var link = element("a", { href: address, download: "search-notes.json" });
+    link.click();
+    setTimeout(function () { URL.revokeObjectURL(address); }, 1000);
+  }
+
+  // --- wiring ------------------------------------------------------------------------------------------------------------
+
+  input.addEventListener("focus", function () { wake(refresh); });
+  input.addEventListener("input", function () {
+    if (!input.value.trim()) found = null;
+    if (state === "ready") refresh(); else wake(refresh);
+  });
+  input.addEventListener("keydown", key);
+  [system, type].forEach(function (select) {
+    select.addEventListener("change", function () {
+      store(FILTERS, { system: system.value, type: type.value });
+      refresh();
+    });
+  });
+  panel.addEventListener("keydown", function (event) { if (event.key === "Escape") { close(); input.focus(); } });
+  document.addEventListener("keydown", slash);
+  document.addEventListener("pointerdown", function (event) { if (!holder.contains(event.target)) close(); });
+  holder.addEventListener("focusout", function (event) {
+    if (event.relatedTarget && !holder.contains(event.relatedTarget)) close();
+  });
+  addEventListener("pagehide", leave);
+  save.addEventListener("click", saveNotes);
+  forget.addEventListener("click", function () { store(NOTES, []); showNotes(); });
+
+  var asked = new URLSearchParams(location.search).get("q");
+  if (asked && asked.trim()) {
+    input.value = asked;
+    wake(refresh);
+  }
+})();
