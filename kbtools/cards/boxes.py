@@ -13,7 +13,7 @@ from kbtools.cards.procedure import Box, Exit, Procedure
 from kbtools.library import Library
 from kbtools.model import Check, Hazard
 
-HAND_OVER = "hand over"
+HAND_OVER, MANUAL = "hand over", "the manual"
 
 
 @dataclass(frozen=True)
@@ -43,31 +43,42 @@ class CardBox:
         return not self.reading and not self.steps
 
 
-def boxes_of(library: Library, procedure: Procedure, letters: Mapping[str, str], said: Iterable[str]) -> list[CardBox]:
-    """Every box with its steps.
+@dataclass(frozen=True)
+class Signposts:
+    """What a way can lead to on this card: the letters of causes, and how many boxes there are."""
+
+    letters: Mapping[str, str]
+    shown: int
+
+
+def boxes_of(
+    library: Library, procedure: Procedure, letters: Mapping[str, str], said: Iterable[str], shown: int
+) -> tuple[CardBox, ...]:
+    """The first `shown` boxes with their steps. What leads to a further box leads to the manual.
 
     A hazard is explained once on the card, then only named; the hazards of `said` stand in its panel already. What must hold
     before is written once, then referred to.
     """
+    signposts = Signposts(letters, shown)
     known, needs, boxes = set(said), dict[tuple[str, ...], int](), []
-    for box in procedure.boxes:
-        boxes.append(_box(library, box, letters, known, needs, procedure.who))
+    for box in procedure.boxes[:shown]:
+        boxes.append(_box(library, box, signposts, known, needs, procedure.who))
         if box.kind == "check":
             known |= {hazard.id for hazard in hazards_of_check(library, library.checks[box.id])}
             needs.setdefault(library.checks[box.id].needs, box.number)
-    return boxes
+    return tuple(boxes)
 
 
 def _box(
     library: Library,
     number: Box,
-    letters: Mapping[str, str],
+    signposts: Signposts,
     said: set[str],
     needs: dict[tuple[str, ...], int],
     who: str,
 ) -> CardBox:
     if number.kind == "remedy":
-        return _remedy_box(library, number, letters)
+        return _remedy_box(library, number, signposts)
     check = library.checks[number.id]
     hazards = hazards_of_check(library, check)
     return CardBox(
@@ -78,7 +89,7 @@ def _box(
         hazards=_reminder(hazards, said),
         reading=_reading(library, check),
         steps=numbered(check.steps),
-        ways=_ways(library, check, number.exits, letters),
+        ways=_ways(library, check, number.exits, signposts),
     )
 
 
@@ -137,11 +148,11 @@ def _reading(library: Library, check: Check) -> Para:
     return (Run(f"{quantity}: "), Run(f"expect {expected}", True))
 
 
-def _ways(library: Library, check: Check, exits: Sequence[Exit], letters: Mapping[str, str]) -> tuple[Way, ...]:
+def _ways(library: Library, check: Check, exits: Sequence[Exit], signposts: Signposts) -> tuple[Way, ...]:
     """Where each outcome leads. One line speaks for three and more that lead the same way, or two that lead where the normal
     one leads; the normal one itself is always named.
     """
-    ways = [_way(library, check, leads, letters) for leads in exits]
+    ways = [_way(library, check, leads, signposts) for leads in exits]
     normal = {way.text[-1] for way in ways if way.normal}
     ends = Counter(way.text[-1] for way in ways if not way.normal)
     common, count = ends.most_common(1)[0] if ends else (Run(""), 0)
@@ -151,33 +162,35 @@ def _ways(library: Library, check: Check, exits: Sequence[Exit], letters: Mappin
     return (*kept, Way((Run("Anything else " if kept else "Any outcome "), common)))
 
 
-def _way(library: Library, check: Check, leads: Exit, letters: Mapping[str, str]) -> Way:
+def _way(library: Library, check: Check, leads: Exit, signposts: Signposts) -> Way:
     outcome = check.outcomes[leads.outcome]
     label = words.outcome_words(check, leads.outcome)
     at_once = library.precautions[outcome.then].title if outcome.then and outcome.then in library.precautions else ""
     then = f"at once: {at_once}; then " if at_once else ""
-    return Way((Run(f"{label} "), Run(f"→\u00a0{then}{target(leads, letters)}", True)), outcome.normal)
+    return Way((Run(f"{label} "), Run(f"→\u00a0{then}{target(leads, signposts)}", True)), outcome.normal)
 
 
-def target(leads: Exit, letters: Mapping[str, str]) -> str:
+def target(leads: Exit, signposts: Signposts) -> str:
     """Where an outcome leads, in words."""
     if leads.done:
-        rest = target(replace(leads, done=False), letters)
+        rest = target(replace(leads, done=False), signposts)
         return "cured: try it again" if rest == HAND_OVER else f"cured: try it again; if not, {rest}"
-    known = [letters[cause] for cause in leads.causes if cause in letters]
-    after = f"check\u00a0{leads.box}" if leads.box is not None else ""
+    known = [signposts.letters[cause] for cause in leads.causes if cause in signposts.letters]
+    after = ""
+    if leads.box is not None:
+        after = f"check\u00a0{leads.box}" if leads.box <= signposts.shown else MANUAL
     if known:
         causes = f"{'cause' if len(known) == 1 else 'causes'} {', '.join(known)}"
         return f"{causes}; not cured: {after}" if after else causes
     return after or HAND_OVER
 
 
-def _remedy_box(library: Library, number: Box, letters: Mapping[str, str]) -> CardBox:
+def _remedy_box(library: Library, number: Box, signposts: Signposts) -> CardBox:
     cause = library.causes[number.id]
     said = {"cured": "Cured", "not-cured": "Not cured"}
     ways = tuple(
-        Way((Run(f"{said[leads.outcome]} "), Run(f"→ {'done' if leads.done else target(leads, letters)}", True)))
+        Way((Run(f"{said[leads.outcome]} "), Run(f"→ {'done' if leads.done else target(leads, signposts)}", True)))
         for leads in number.exits
     )
-    title = f"Mend cause {letters[number.id]}: {cause.title}"
+    title = f"Mend cause {signposts.letters[number.id]}: {cause.title}"
     return CardBox(number.number, "remedy", (Run(title, True),), "", (), (), (), ways)

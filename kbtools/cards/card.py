@@ -16,6 +16,8 @@ from kbtools.cards.procedure import Procedure, by_proof, reader_of
 from kbtools.library import Library
 from kbtools.model import Symptom
 
+MOST = 12
+"""Boxes that a card holds at most; a page of them has no room for more."""
 WANTED = 3
 """Boxes that a card should hold at least."""
 LIKELIEST = 3
@@ -79,12 +81,11 @@ def card(library: Library, symptom: str, procedure: Procedure | None = None, dat
     found = replace(bare, continues=sheet.continues(bare.path, 0))
     if found.height > found.room:
         return _refused(bare)
-    total = len(sheet.full)
-    found = _furthest(found, (sheet.with_boxes(bare, count) for count in range(min(WANTED, total) + 1)))
+    found = _furthest(found, (sheet.with_boxes(bare, count) for count in range(min(WANTED, sheet.total) + 1)))
     found = _furthest(found, _with_stop_steps(found, content.stops(library, entry)))
-    found = _furthest(found, (sheet.with_boxes(found, count) for count in range(len(found.boxes), total + 1)))
+    found = _furthest(found, (sheet.with_boxes(found, count) for count in range(len(found.boxes), sheet.total + 1)))
     found = _furthest(found, [replace(found, causes=sheet.lines)])
-    return _furthest(found, _with_steps(found, sheet.full))
+    return _furthest(found, _with_steps(found, sheet.full(len(found.boxes))))
 
 
 def least(library: Library, symptom: str, procedure: Procedure | None = None) -> Card:
@@ -92,7 +93,7 @@ def least(library: Library, symptom: str, procedure: Procedure | None = None) ->
     entry = library.symptoms[symptom]
     procedure = procedure or by_proof(library, symptom, reader_of(library))
     sheet = _sheet(library, entry, procedure)
-    return sheet.with_boxes(_bare(library, entry, procedure, library.manual.revised), min(WANTED, len(sheet.full)))
+    return sheet.with_boxes(_bare(library, entry, procedure, library.manual.revised), min(WANTED, sheet.total))
 
 
 def _furthest(found: Card, fuller: Iterable[Card]) -> Card:
@@ -114,45 +115,51 @@ def _with_steps(found: Card, full: tuple[CardBox, ...]) -> Iterator[Card]:
 
 @dataclass(frozen=True)
 class _Sheet:
-    """All boxes with their steps, the causes that each of them leads to, and a line for each cause."""
+    """All that can stand below the safety text: boxes as many as wanted, and a line for each cause."""
 
-    full: tuple[CardBox, ...]
-    named: tuple[frozenset[int], ...]
+    library: Library
+    procedure: Procedure
+    letters: dict[str, str]
     lines: tuple[Para, ...]
+    said: frozenset[str]
 
-    def with_boxes(self, found: Card, count: int) -> Card:
+    @property
+    def total(self) -> int:
+        return min(len(self.procedure.boxes), MOST)
+
+    def full(self, shown: int) -> tuple[CardBox, ...]:
+        """So many boxes, with their steps."""
+        return boxes_of(self.library, self.procedure, self.letters, self.said, shown)
+
+    def with_boxes(self, found: Card, shown: int) -> Card:
         """The card with so many boxes, without steps, and the causes that they lead to and the likeliest ones."""
-        named = frozenset(range(LIKELIEST)).union(*self.named[:count])
-        lines = tuple(line for index, line in enumerate(self.lines) if index in named)
+        boxes = self.procedure.boxes[:shown]
+        named = {cause for box in boxes for leads in box.exits for cause in leads.causes}
+        named |= {box.id for box in boxes if box.kind == "remedy"} | set(list(self.letters)[:LIKELIEST])
+        lines = tuple(line for cause, line in zip(self.letters, self.lines, strict=True) if cause in named)
         rest = len(self.lines) - len(lines)
         return replace(
             found,
-            boxes=tuple(without_steps(box) for box in self.full[:count]),
+            boxes=tuple(without_steps(box) for box in self.full(shown)),
             causes=(*lines, (Run(f"{rest} more in the manual."),)) if rest else lines,
-            continues=self.continues(found.path, count),
+            continues=self.continues(found.path, shown),
         )
 
     def continues(self, path: str, shown: int) -> str:
         """The line that sends the reader on when boxes are missing, or to somebody else when there are none at all."""
-        if not self.full:
+        if not self.procedure.boxes:
             return "No check is known for this reader: hand over."
-        rest = [str(box.number) for box in self.full[shown:]]
-        numbers = rest[0] if len(rest) == 1 else f"{rest[0]} to {rest[-1]}" if rest else ""
-        return f"Continue in the manual with check {numbers}: {path}" if rest else ""
+        return f"Continue in the manual: {path}" if shown < len(self.procedure.boxes) else ""
 
 
 def _sheet(library: Library, entry: Symptom, procedure: Procedure) -> _Sheet:
     causes = library.causes_of(entry.id)
     letters = content.letters_of(cause.id for cause in causes)
-    said = (hazard.id for hazard in content.hazards_of_opening(library, entry))
-    full = boxes_of(library, procedure, letters, said)
-    named = [
-        {cause for leads in box.exits for cause in leads.causes} | ({box.id} if box.kind == "remedy" else set())
-        for box in procedure.boxes
-    ]
-    ranks = [frozenset(index for index, cause in enumerate(causes) if cause.id in ids) for ids in named]
-    lines = (content.cause_line(library, cause, letters[cause.id], procedure.who) for cause in causes)
-    return _Sheet(tuple(full), tuple(ranks), tuple(lines))
+    said = frozenset(hazard.id for hazard in content.hazards_of_opening(library, entry))
+    lines = tuple(
+        content.cause_line(library, library.causes[cause], letter, procedure.who) for cause, letter in letters.items()
+    )
+    return _Sheet(library, procedure, letters, lines, said)
 
 
 def _bare(library: Library, entry: Symptom, procedure: Procedure, date: str) -> Card:
