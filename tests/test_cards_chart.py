@@ -93,6 +93,11 @@ def test_a_chart_that_begins_with_a_remedy_begins_with_a_box_for_it() -> None:
     ]
 
 
+def test_a_remedy_written_elsewhere_is_called_by_a_cause_of_this_symptom() -> None:
+    shared = Network(("a", "b"), (0.9, 0.1), (), (Remedy("elsewhere", 1.0, (1.0, 0.0)),), levels=(Level("t"),))
+    assert from_chart(compile_chart(shared), "t").boxes[0].id == "a"
+
+
 def test_a_chart_that_only_hands_over_has_no_boxes() -> None:
     procedure = from_chart(compile_chart(Network(("a",), (1.0,), (), (), levels=(Level("t"),))), "t")
     assert procedure.boxes == ()

@@ -74,10 +74,18 @@ def _remedy_box(network: Network, node: Node, number: int, numbers: dict[Hashabl
     """A chart may begin with a remedy: what follows when it fails is the way on."""
     after = node.branches[0].node if node.branches else None
     exits = (Exit("cured", done=True), _exit(network, "not-cured", after, False, numbers))
-    return Box(number, "remedy", network.remedies[node.index].id, exits)
+    return Box(number, "remedy", _cause(network, node.index), exits)
 
 
 def _exit(network: Network, outcome: str, node: Node | None, cures: bool, numbers: dict[Hashable, int]) -> Exit:
     remedies, rest = _leads(node)
     following = numbers[_key(rest)] if rest is not None and rest.kind == "check" else None
-    return Exit(outcome, following, tuple(network.remedies[r].id for r in remedies), cures)
+    return Exit(outcome, following, tuple(_cause(network, r) for r in remedies), cures)
+
+
+def _cause(network: Network, remedy: int) -> str:
+    """The first of this symptom's causes that a remedy cures; the remedy may be written under a cause of another one."""
+    cures = network.remedies[remedy].cures
+    return next(
+        (cause for cause, odds in zip(network.causes, cures, strict=True) if odds > 0), network.remedies[remedy].id
+    )
