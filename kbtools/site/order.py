@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kbtools.diagnosis.numbers import prior
 from kbtools.library import Library
 from kbtools.model import LIKELIHOODS, Cause, Check
 
@@ -23,17 +24,10 @@ def shares(library: Library, symptom: str) -> tuple[Share, ...]:
     Causes without a share divide what is left in proportion to 1/rank; when every cause has one they are scaled.
     """
     entry = library.symptoms[symptom]
-    given = {i: r.share for i, r in enumerate(entry.causes) if r.share is not None}
-    left = 100 - entry.unlisted - sum(given.values())
-    ranks = {i: 1 / (i + 1) for i in range(len(entry.causes)) if i not in given}
-    factor = 1.0 if ranks or not given else (100 - entry.unlisted) / sum(given.values())
-    total = sum(ranks.values())
-    found = []
-    for i, ranked in enumerate(entry.causes):
-        part = given[i] * factor if i in given else max(left, 0) * ranks[i] / total
-        if ranked.cause in library.causes:
-            found.append(Share(library.causes[ranked.cause], part / 100))
-    return (*found, Share(None, entry.unlisted / 100))
+    parts = prior([ranked.share for ranked in entry.causes], entry.unlisted)
+    listed = zip(entry.causes, parts, strict=False)
+    found = [Share(library.causes[r.cause], part) for r, part in listed if r.cause in library.causes]
+    return (*found, Share(None, parts[-1]))
 
 
 def checks_in_order(library: Library, symptom: str) -> tuple[Check, ...]:
