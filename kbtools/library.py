@@ -130,7 +130,18 @@ class Library:
 
     def declared(self, kind: str) -> list[str]:
         """Ids of that kind, those of entries with problems included."""
-        return [ident for known, ident in self.where if known == kind]
+        return list(self._declared.get(kind, ()))
+
+    @cached_property
+    def _declared(self) -> Mapping[str, Mapping[str, int]]:
+        """Kind → id → its number in file order."""
+        table: dict[str, dict[str, int]] = {kind: {} for kind in self.entries}
+        for kind, ident in self.where:
+            table[kind][ident] = len(table[kind])
+        return MappingProxyType(table)
+
+    def _in_file_order(self, kind: str, ids: Iterable[str]) -> list[str]:
+        return sorted(ids, key=lambda ident: self._declared[kind][ident])
 
     def at(self, kind: str, ident: str, path: Path = (), *, key: bool = False) -> Position:
         """Where the entry, or the value at `path` inside it, stands. Kind "manual" is manual.yml."""
@@ -175,8 +186,15 @@ class Library:
 
     def symptoms_of_cause(self, cause: str) -> tuple[Symptom, ...]:
         """The symptoms that this cause explains."""
-        ids = (s.id for s in self.symptoms.values() if any(ranked.cause == cause for ranked in s.causes))
-        return self._known("symptom", ids)
+        return self._known("symptom", self._symptoms_of_cause.get(cause, ()))
+
+    @cached_property
+    def _symptoms_of_cause(self) -> Mapping[str, tuple[str, ...]]:
+        table: dict[str, list[str]] = {}
+        for symptom in self.symptoms.values():
+            for cause in dict.fromkeys(ranked.cause for ranked in symptom.causes):
+                table.setdefault(cause, []).append(symptom.id)
+        return MappingProxyType({cause: tuple(ids) for cause, ids in table.items()})
 
     @cached_property
     def _checks_of_cause(self) -> Mapping[str, tuple[str, ...]]:
@@ -204,27 +222,24 @@ class Library:
         wanted = {check for ranked in entry.causes for check in self._checks_of_cause.get(ranked.cause, ())}
         if entry.only_checks:
             wanted &= set(entry.only_checks)
-        return tuple(check for check in self.checks.values() if check.id in wanted)
+        return self._known("check", self._in_file_order("check", wanted & self.checks.keys()))
 
     def symptoms_of_check(self, check: str) -> tuple[Symptom, ...]:
         """The symptoms in whose trace this check can be used."""
-        causes = set(self._named_causes(self.checks[check]))
-        return tuple(
-            symptom
-            for symptom in self.symptoms.values()
-            if any(ranked.cause in causes for ranked in symptom.causes)
-            and (not symptom.only_checks or check in symptom.only_checks)
-        )
+        named = self._named_causes(self.checks[check])
+        ids = {symptom for cause in named for symptom in self._symptoms_of_cause.get(cause, ())}
+        found: tuple[Symptom, ...] = self._known("symptom", self._in_file_order("symptom", ids))
+        return tuple(symptom for symptom in found if not symptom.only_checks or check in symptom.only_checks)
 
     def related(self, symptom: str) -> tuple[tuple[Symptom, tuple[Cause, ...]], ...]:
         """Other symptoms that share causes with this one, and those causes; most shared first."""
         own = {cause.id for cause in self.causes_of(symptom)}
+        others = {other for cause in own for other in self._symptoms_of_cause[cause]} - {symptom}
         shared = (
-            (other, tuple(cause for cause in self.causes_of(other.id) if cause.id in own))
-            for other in self.symptoms.values()
-            if other.id != symptom
+            (self.symptoms[other], tuple(cause for cause in self.causes_of(other) if cause.id in own))
+            for other in self._in_file_order("symptom", others)
         )
-        return tuple(sorted((pair for pair in shared if pair[1]), key=lambda pair: -len(pair[1])))
+        return tuple(sorted(shared, key=lambda pair: -len(pair[1])))
 
     def remedy_of(self, cause: str) -> Remedy | None:
         """What mends this cause, through `same_as`; None when that leads nowhere or in a circle."""
