@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -12,17 +12,22 @@ from kbtools.diagnosis.batch import (
     HAND_OVER,
     REMEDY,
     Batch,
+    after_checks,
+    after_remedies,
     batch_of,
     check_minutes,
+    open_checks,
     outstanding,
     remedy_minutes,
 )
 from kbtools.diagnosis.cost import handed_over, repair
 from kbtools.diagnosis.network import Floats, Network
-from kbtools.diagnosis.policy import KINDS, Choices, act, rollout
+from kbtools.diagnosis.policy import KINDS, act, rollout
 from kbtools.diagnosis.posterior import State, cured_by, posterior
 
 PRUNE = 0.02
+ANY = -1
+"""The outcome of a branch that is taken whatever the check shows."""
 
 
 @dataclass(frozen=True)
@@ -90,14 +95,14 @@ class _Draft:
     index: int
     minutes: float
     row: Batch
-    answers: list[tuple[int, float, _Draft | None]] = field(default_factory=list)
+    answers: list[tuple[int, _Draft]] = field(default_factory=list)
 
 
 def compile_chart(network: Network, state: State | None = None, prune: float = PRUNE) -> Chart:
     """Return the procedure for a state: the policy's action in every box.
 
-    Branches rarer than ``prune`` (counted from the start) fall back to the remedy order and the hand-over,
-    unless a remedy there still waits for a check.
+    Branches rarer than ``prune`` (counted from the start) fall back to the remedies in order and the
+    hand-over; a check that such a remedy waits for is done whatever it shows.
     """
     state = state or State()
     start = batch_of(network, [state])
@@ -135,13 +140,14 @@ def by_cause(network: Network, node: Node) -> tuple[Floats, Floats]:
     minutes, settled = np.full(len(network.causes), node.minutes), np.zeros(len(network.causes))
     if node.kind == "hand-over":
         return minutes_of_steps(network, node.then), settled
-    goes_on = a.keeps[node.index] if node.kind == "check" else 1 - a.cures[node.index][None]
-    settled += 1 - goes_on.sum(axis=0)
+    rows = a.keeps[node.index] if node.kind == "check" else 1 - a.cures[node.index][None]
+    settled += 1 - rows.sum(axis=0)
     for branch in node.branches:
         if branch.node is not None:
+            goes_on = rows.sum(axis=0) if branch.outcome == ANY else rows[branch.outcome]
             later, ended = by_cause(network, branch.node)
-            minutes += goes_on[branch.outcome] * later
-            settled += goes_on[branch.outcome] * ended
+            minutes += goes_on * later
+            settled += goes_on * ended
     return minutes, settled
 
 
@@ -160,43 +166,60 @@ def _drafted(network: Network, level: int, start: Batch, prune: float) -> _Draft
     root = _Draft(HAND_OVER, -1, 0.0, start)
     drafts, batch = [root], start
     while drafts:
-        plain = _tails(network, level, batch, prune)
-        choices = _choices(network, level, batch, plain)
-        costs = (check_minutes(network, batch), remedy_minutes(network, batch))
-        for n, draft in enumerate(drafts):
-            draft.kind, draft.index = int(choices.kind[n]), int(choices.index[n])
-            if draft.kind in (CHECK, REMEDY):
-                draft.minutes = float(costs[draft.kind][n, draft.index])
-        _, following, parent, outcome = act(network, batch, level, choices)
-        fresh = []
-        for i, mass in enumerate(following.mass):
-            child = _Draft(HAND_OVER, -1, 0.0, following.take(np.array([i])))
-            drafts[parent[i]].answers.append((int(outcome[i]), float(mass), child))
-            fresh.append(child)
-        drafts, batch = fresh, following
+        rare = batch.mass < prune
+        for n in np.flatnonzero(rare):
+            _plain_order(network, level, drafts[n])
+        drafts, batch = [draft for draft, is_rare in zip(drafts, rare, strict=True) if not is_rare], batch.take(~rare)
+        drafts, batch = _decided(network, level, drafts, batch)
     return root
 
 
-def _tails(network: Network, level: int, batch: Batch, prune: float) -> Choices:
-    """Return the first action of the remedy order for rare situations, and kind -1 for the others."""
-    plan = repair(network, batch, level)
-    kind = np.where(plan.stop > 0, REMEDY, HAND_OVER)
-    index = plan.order[:, 0].copy() if plan.order.shape[1] else np.full(len(batch), -1)
-    index[kind == HAND_OVER] = -1
-    waits = outstanding(network, batch, level).any(axis=2)
-    tried = np.arange(plan.order.shape[1]) < plan.stop[:, None]
-    waiting = (np.take_along_axis(waits, plan.order, axis=1) & tried).any(axis=1)
-    kind[(batch.mass >= prune) | waiting] = -1
-    return Choices(kind, index)
+def _decided(network: Network, level: int, drafts: list[_Draft], batch: Batch) -> tuple[list[_Draft], Batch]:
+    """Fill the boxes with the policy's actions and return those that follow, with their situations."""
+    if not drafts:
+        return [], batch
+    choices, _ = rollout(network, batch, level)
+    costs = (check_minutes(network, batch), remedy_minutes(network, batch))
+    for n, draft in enumerate(drafts):
+        draft.kind, draft.index = int(choices.kind[n]), int(choices.index[n])
+        if draft.kind in (CHECK, REMEDY):
+            draft.minutes = float(costs[draft.kind][n, draft.index])
+    _, following, parent, outcome = act(network, batch, level, choices)
+    fresh = []
+    for i in range(len(following)):
+        child = _Draft(HAND_OVER, -1, 0.0, following.take(np.array([i])))
+        drafts[parent[i]].answers.append((int(outcome[i]), child))
+        fresh.append(child)
+    return fresh, following
 
 
-def _choices(network: Network, level: int, batch: Batch, plain: Choices) -> Choices:
-    decided = np.flatnonzero(plain.kind < 0)
-    kind, index = plain.kind.copy(), plain.index.copy()
-    if len(decided):
-        best, _ = rollout(network, batch.take(decided), level)
-        kind[decided], index[decided] = best.kind, best.index
-    return Choices(kind, index)
+def _plain_order(network: Network, level: int, draft: _Draft) -> None:
+    """Fill a rare situation with its remedies in order, the checks that they wait for, and the hand-over."""
+    plan = repair(network, draft.row, level)
+    for r in plan.order[0, : int(plan.stop[0])]:
+        for _ in network.checks:
+            waits = outstanding(network, draft.row, level)[0, r] & open_checks(network, draft.row, level)[0]
+            if not waits.any():
+                break
+            draft = _chained(network, draft, CHECK, int(np.argmax(waits)))
+        draft = _chained(network, draft, REMEDY, int(r))
+
+
+def _chained(network: Network, draft: _Draft, kind: int, index: int) -> _Draft:
+    """Make the box an action that leads on whatever it shows, and return the next box."""
+    line, what = np.zeros(1, dtype=np.intp), np.array([index])
+    if kind == CHECK:
+        minutes = check_minutes(network, draft.row)
+        each = after_checks(network, draft.row, line, what)
+        row = replace(each.take(line), weight=each.weight.sum(axis=0, keepdims=True))
+    else:
+        minutes = remedy_minutes(network, draft.row)
+        row = after_remedies(network, draft.row, line, what)
+    draft.kind, draft.index, draft.minutes = kind, index, float(minutes[0, index])
+    following = _Draft(HAND_OVER, -1, 0.0, row)
+    if row.mass[0] > 0:
+        draft.answers.append((ANY if kind == CHECK else 0, following))
+    return following
 
 
 def _frozen(network: Network, level: int, draft: _Draft) -> Node:
@@ -206,7 +229,10 @@ def _frozen(network: Network, level: int, draft: _Draft) -> Node:
         steps = _then(network, level, draft.row)
         taker = level + 1 if level < network.top else -1
         return Node(KINDS[HAND_OVER], taker, steps[0].minutes, mass, belief, then=steps)
-    branches = tuple(_branch(network, level, draft, outcome) for outcome in range(_width(network, draft)))
+    if draft.kind == CHECK and [outcome for outcome, _ in draft.answers] == [ANY]:
+        branches = [Branch(ANY, 1.0, False, _frozen(network, level, draft.answers[0][1]))]
+    else:
+        branches = [_branch(network, level, draft, outcome) for outcome in range(_width(network, draft))]
     kept = tuple(b for b in branches if b.node is not None or b.cures)
     return Node(KINDS[draft.kind], draft.index, draft.minutes, mass, belief, kept)
 
@@ -216,11 +242,11 @@ def _width(network: Network, draft: _Draft) -> int:
 
 
 def _branch(network: Network, level: int, draft: _Draft, outcome: int) -> Branch:
-    child = next((node for at, _, node in draft.answers if at == outcome), None)
+    child = next((node for at, node in draft.answers if at == outcome), None)
     node = _frozen(network, level, child) if child is not None else None
     if draft.kind == REMEDY:
-        probability = float(child.row.mass[0] / draft.row.mass[0]) if child is not None else 0.0
-        return Branch(outcome, probability, False, node)
+        left = float(child.row.mass[0] / draft.row.mass[0]) if child is not None else 0.0
+        return Branch(outcome, left, False, node)
     fixes = network.checks[draft.index].fixes
     odds = network.arrays.rows[draft.index, outcome] @ draft.row.weight[0] / draft.row.mass[0]
     return Branch(outcome, float(odds), bool(fixes) and any(fixes[outcome]), node)

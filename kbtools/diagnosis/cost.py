@@ -62,8 +62,9 @@ def repair(network: Network, batch: Batch, level: int) -> Plan:
 def _with_hand_over(network: Network, batch: Batch, level: int, order: Order) -> Floats:
     """Return the total minutes of stopping after each remedy (N S+1), infinite where it cannot be the least.
 
-    What the next level needs is concave in the weights: without a cause it saves at least that cause's floor. So
-    where the bound falls with one more remedy, the total falls too and stopping before it need not be worked out.
+    What the next level needs is concave in the weights: without a cause it saves at least that cause's floor.
+    So where the bound falls with one more remedy, the total falls too and stopping before it need not be
+    worked out.
     """
     bound = order.spent + order.left * network.levels[level + 1].visit_minutes
     bound += _floor_left(network, batch, level + 1, order)

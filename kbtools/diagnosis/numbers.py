@@ -4,13 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-WORDS: Mapping[str, float] = {
-    "always": 0.98,
-    "usually": 0.80,
-    "sometimes": 0.30,
-    "rarely": 0.08,
-    "never": 0.02,
-}
+from kbtools.model import LIKELIHOODS as WORDS
+
 UNLISTED_SHARE = 5.0
 UNNAMED = 0.01
 UNNAMED_NORMAL = 0.97

@@ -16,7 +16,7 @@ from kbtools.diagnosis.batch import (
     open_checks,
     outstanding,
 )
-from kbtools.diagnosis.chart import Chart, Node
+from kbtools.diagnosis.chart import ANY, Chart, Node
 from kbtools.diagnosis.cost import repair
 from kbtools.diagnosis.exact import optimum
 from kbtools.diagnosis.network import Bools, Ints, Network
@@ -202,7 +202,7 @@ def _follow(run: _Run, node: Node, at: Ints) -> None:
 
 
 def _follow_branch(run: _Run, node: Node, outcome: int, at: Ints) -> None:
-    branch = next((b for b in node.branches if b.outcome == outcome), None)
+    branch = next((b for b in node.branches if b.outcome in (outcome, ANY)), None)
     _follow(run, branch.node if branch is not None and branch.node is not None else run.fallback, at)
 
 

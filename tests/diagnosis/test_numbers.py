@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from kbtools.diagnosis import learning, numbers
 from kbtools.diagnosis.numbers import likelihood, named_row, overfull, prior, unlisted_row, unnamed_row
+from kbtools.model import LIKELIHOODS
 
 
 def test_the_examples_in_the_docstrings_hold():
@@ -75,7 +76,7 @@ def test_rows_of_causes_that_are_not_named():
     assert unlisted_row(4) == (0.25,) * 4
 
 
-@given(st.dictionaries(st.integers(0, 3), st.sampled_from([*numbers.WORDS, 0.15, 0.6]), max_size=4), st.integers(0, 3))
+@given(st.dictionaries(st.integers(0, 3), st.sampled_from([*LIKELIHOODS, 0.15, 0.6]), max_size=4), st.integers(0, 3))
 def test_no_row_ever_holds_a_zero_or_a_one(named, normal):
     row = named_row(named, 4, normal)
     assert sum(row) == pytest.approx(1)
@@ -93,8 +94,8 @@ def test_words_stay_near_their_published_medians():
     # (17.5 to 35), rarely 7.2 %, never 0.3 %. Always and never are kept away from certainty on purpose.
     medians = {"always": 0.997, "usually": 0.75, "sometimes": 0.25, "rarely": 0.072, "never": 0.003}
     for word, median in medians.items():
-        assert numbers.WORDS[word] == pytest.approx(median, abs=0.051)
-    assert 0.175 <= numbers.WORDS["sometimes"] <= 0.35
+        assert LIKELIHOODS[word] == pytest.approx(median, abs=0.051)
+    assert 0.175 <= LIKELIHOODS["sometimes"] <= 0.35
 
 
 def test_too_much_named_is_told():

@@ -1,7 +1,5 @@
 """Simulated calls agree with the exact expectation, and slips cost what they should."""
 
-import time
-
 import pytest
 
 from kbtools.diagnosis.chart import compile_chart
@@ -56,14 +54,6 @@ def test_two_faults_end_only_when_both_are_mended():
     assert calls.minutes_median == 20
     assert calls.solved > 0.97
     assert calls.wrong_remedies < 0.1
-
-
-def test_five_thousand_calls_a_second():
-    net = problem(2, causes=(8, 8), checks=(10, 10), places=3, levels=(60.0,))
-    chart = compile_chart(net)
-    start = time.process_time()
-    simulate(chart, 5000, mistakes=0.05, double=0.05)
-    assert time.process_time() - start < 1
 
 
 def test_a_trace_that_is_over_takes_no_minutes():
