@@ -59,12 +59,13 @@ def _symptom(library: Library, symptom: Symptom, owner: bool) -> Document:
     causes = library.causes_of(symptom.id)
     plain = (symptom.owner.title,) if symptom.owner else ()
     system = library.systems.get(symptom.system)
+    parts = dict.fromkeys(library.parts[c.part].title for c in causes if c.part in library.parts)
     described = [symptom.notice, symptom.normal.text if symptom.normal else None]
     fields = {
         "title": (symptom.title,),
         "phrases": (*symptom.heard_as, *symptom.shows, *plain),
         "description": _given(described),
-        "part": _given([system.title if system else None]),
+        "part": _given([system.title if system else None, *parts]),
         "causes": tuple(cause.title for cause in causes),
     }
     title = symptom.owner.title if owner and symptom.owner else symptom.title

@@ -26,10 +26,10 @@ def _run(*words: str) -> Result:
 
 
 def test_json_is_the_contract() -> None:
-    found = json.loads(_run("--json", "--", "step", "hangs", "out").output)
+    found = json.loads(_run("--json", "--", "step", "come", "out").output)
     assert set(found) == {"results", "others"}
     assert [set(hit) for hit in found["results"]] == [{"id", "title", "score"}] * 2
-    assert found["results"][0]["id"] == "step-stays-out"
+    assert found["results"][0]["id"] == "step-stays-in"
     assert all(set(hit) == {"kind", "id", "title", "score"} for hit in found["others"])
     for hits in found.values():
         scores = [hit["score"] for hit in hits]
@@ -115,7 +115,7 @@ def test_review_lists_queries_with_their_nearest_symptoms(tmp_path: Path) -> Non
     assert lines[-1] == '1 × "ladder" (found nothing)'
     listed = json.loads(_run("--review", str(file), "--json").output)["notes"]
     assert [(note["query"], note["times"], len(note["nearest"])) for note in listed] == [
-        ("step hangs", 2, 1),
+        ("step hangs", 2, 2),
         ("ladder", 1, 0),
     ]
 
