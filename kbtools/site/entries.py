@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TypeVar
 
+from kbtools.cards.procedure import by_proof, reader_of
 from kbtools.library import Library
-from kbtools.model import Action, Cause, Check, Hazard, Remedy, Reviewed, State, Symptom, System
+from kbtools.model import Action, Cause, Check, Entry, Hazard, Precaution, Remedy, Reviewed, State, Symptom, System
 from kbtools.site import order
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
+from kbtools.site.trace import SCRIPTS, STYLES, points_of, tools_of
+
+E = TypeVar("E", bound=Entry)
 
 HOME = ("Contents", "index.html")
 SECTIONS = (
     ("safe", "Make safe first"),
+    ("trace", "Fault trace"),
     ("what", "What it is"),
     ("causes", "Likely causes"),
-    ("checks", "Checks in order"),
+    ("chart", "Procedure on paper"),
+    ("checks", "All checks"),
     ("remedies", "Remedies"),
     ("put-back", "Put back"),
     ("related", "Related"),
@@ -23,7 +30,7 @@ SECTIONS = (
 """Sections of a symptom's page, in order: anchor and title."""
 
 IN_FULL = 12
-"""Checks that stand on a symptom's page with what each outcome means; the rest, less telling per minute, are listed."""
+"""Checks that stand open on a symptom's page; the rest, less telling per minute, are folded away."""
 
 
 def pages(site: Site) -> Iterator[Page]:
@@ -58,7 +65,7 @@ def symptom(site: Site, entry: Symptom) -> Page:
     checks = order.checks_in_order(library, entry.id)
     causes = [s.cause for s in shares if s.cause is not None]
     remedies = _remedies(library, causes)
-    work: list[Action] = [*checks[:IN_FULL], *(remedy for _, remedy, _ in remedies)]
+    work: list[Action] = [*checks, *(remedy for _, remedy, _ in remedies)]
     put_back = _put_back(library, work)
     opening = [hazard for p in entry.first if p in library.precautions for hazard in library.precautions[p].hazards]
     hazards = [hazard for hazard in library.hazards_of_symptom(entry.id) if hazard.id not in opening]
@@ -66,7 +73,7 @@ def symptom(site: Site, entry: Symptom) -> Page:
     work_hazards = [hazard for hazard in _work_hazards(library, work) if hazard.id not in shown]
     related = library.related(entry.id)
     present = {
-        "safe": entry.first or entry.stop_if or hazards or work_hazards,
+        "safe": entry.first or entry.stop_if or hazards,
         "put-back": put_back,
         "related": related or site.backlinks(entry, "symptom"),
     }
@@ -84,6 +91,12 @@ def symptom(site: Site, entry: Symptom) -> Page:
         work_hazards=work_hazards,
         put_back=put_back,
         related=related,
+        follows=_follows(library, entry, checks),
+        places=_known(library.places, (action.place for action in work)),
+        points=_known(library.points, (point for check in checks for point in points_of(check))),
+        procedure=by_proof(library, entry.id, reader_of(library)),
+        trace_places=_known(library.places, (action.place for action in work)),
+        trace_tools=_known(library.tools, (tool for action in work for tool in tools_of(action))),
     )
 
 
@@ -150,7 +163,10 @@ def _page(site: Site, kind: str, entry: Reviewed, **context: object) -> Page:
     body = site.render(f"kb/{kind}.html", root_of(path), entry=entry, **context)
     above = site.library.systems.get(entry.system)
     crumbs = (HOME, (above.title, path_of("system", above.id))) if above else (HOME,)
-    return Page(path, entry.title, body, crumbs, site.library.at(kind, entry.id, key=True))
+    where = site.library.at(kind, entry.id, key=True)
+    if kind != "symptom":
+        return Page(path, entry.title, body, crumbs, where)
+    return Page(path, entry.title, body, crumbs, where, (*SCRIPTS, f"trace/{entry.id}.js"), STYLES)
 
 
 def _remedies(library: Library, causes: list[Cause]) -> list[tuple[Cause, Remedy, list[Cause]]]:
@@ -176,3 +192,14 @@ def _put_back(library: Library, actions: Sequence[Action]) -> list[State]:
     """States that these actions leave behind and that have to be undone."""
     left = dict.fromkeys(state for action in actions for state in action.leaves)
     return [library.states[state] for state in left if state in library.states and library.states[state].put_back]
+
+
+def _follows(library: Library, entry: Symptom, checks: Sequence[Check]) -> list[Precaution]:
+    """Precautions that an outcome of these checks calls for and that the page's opening does not hold already."""
+    wanted = (outcome.then for check in checks for outcome in check.outcomes.values() if outcome.then)
+    return [found for found in _known(library.precautions, wanted) if found.id not in entry.first]
+
+
+def _known(table: Mapping[str, E], idents: Iterable[str]) -> list[E]:
+    """The entries with these ids, each once; ids that lead nowhere are skipped."""
+    return [table[ident] for ident in dict.fromkeys(idents) if ident in table]
