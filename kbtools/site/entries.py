@@ -11,7 +11,7 @@ from kbtools.model import Action, Cause, Check, Entry, Hazard, Precaution, Remed
 from kbtools.site import order
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
-from kbtools.site.trace import SCRIPTS, STYLES, points_of, tools_of
+from kbtools.site.trace import HOME_SCRIPTS, SCRIPTS, STYLES, points_of, tools_of
 
 E = TypeVar("E", bound=Entry)
 
@@ -49,7 +49,8 @@ def home(site: Site) -> Page:
     groups = [(entry, site.library.system_symptoms(entry.id)) for entry in site.library.systems.values()]
     other = [s for s in site.library.symptoms.values() if s.system not in site.library.systems]
     body = site.render("kb/home.html", "", groups=groups, other=other)
-    return Page("index.html", site.library.manual.title, body, source=site.library.at("manual", "manual"))
+    where = site.library.at("manual", "manual")
+    return Page("index.html", site.library.manual.title, body, (), where, HOME_SCRIPTS, STYLES)
 
 
 def emergency(site: Site) -> Page:
@@ -95,7 +96,6 @@ def symptom(site: Site, entry: Symptom) -> Page:
         places=_known(library.places, (action.place for action in work)),
         points=_known(library.points, (point for check in checks for point in points_of(check))),
         procedure=by_proof(library, entry.id, reader_of(library)),
-        trace_places=_known(library.places, (action.place for action in work)),
         trace_tools=_known(library.tools, (tool for action in work for tool in tools_of(action))),
     )
 
@@ -166,7 +166,7 @@ def _page(site: Site, kind: str, entry: Reviewed, **context: object) -> Page:
     where = site.library.at(kind, entry.id, key=True)
     if kind != "symptom":
         return Page(path, entry.title, body, crumbs, where)
-    return Page(path, entry.title, body, crumbs, where, (*SCRIPTS, f"trace/{entry.id}.js"), STYLES)
+    return Page(path, entry.title, body, crumbs, where, (f"trace/{entry.id}.js", *SCRIPTS), STYLES)
 
 
 def _remedies(library: Library, causes: list[Cause]) -> list[tuple[Cause, Remedy, list[Cause]]]:

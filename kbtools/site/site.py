@@ -36,6 +36,7 @@ class Page:
     crumbs: tuple[tuple[str, str], ...] = ()
     source: Position | None = None
     scripts: tuple[str, ...] = ()
+    styles: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ var kbTrace = window.kbTrace || {};
     if (!found) { return null; }
     digits = found[2].replace(/[\s']/g, "");
     signs = digits.replace(/\d/g, "");
+    if (signs.length > 1 && !/^\d{1,3}(\.\d{3})*(,\d*)?$|^\d{1,3}(,\d{3})*(\.\d*)?$/.test(digits)) { return null; }
     cut = signs.length === 1 || /^(\.+,|,+\.)$/.test(signs) ? Math.max(digits.lastIndexOf(","), digits.lastIndexOf(".")) : digits.length;
     digits = digits.slice(0, cut).replace(/[.,]/g, "") + "." + digits.slice(cut + 1);
     return { number: Number((found[1] && found[1] !== "+" ? "-" : "") + digits), unit: (found[3] || "").trim() };

@@ -2,7 +2,7 @@
 // A fragment holds ids and numbers only:
 //   #t=1&rev=REVISION&who=PERSON&view=desk|hands&safe=1&no=TOOL,TOOL&alone=1&at=PLACE&away=1
 //    &given=CHECK=OUTCOME | READING | READING_READING | ? | x   (! behind it: it seemed cured and came back, . it stayed well)
-//    &given=remedy:CAUSE=gone | failed | x   &seen=CHECK (precaution after it done)   &back=STATE   &now=CHECK   &end=handed|watch
+//    &given=remedy:CAUSE=gone | failed | done (not proven) | x   &seen=CHECK (precaution after it done)   &back=STATE   &now=CHECK   &end=handed|watch
 var kbTrace = window.kbTrace || {};
 
 (function () {
@@ -144,8 +144,8 @@ var kbTrace = window.kbTrace || {};
   }
 
   function remedyEntry(id, given, notes) {
-    if (given === "gone" || given === "failed" || given === "x") { return { kind: "remedy", id: id, answer: given }; }
-    notes.push("“" + shown(given) + "” is no result of a remedy (gone, failed or x). It was left out.");
+    if (["gone", "failed", "done", "x"].indexOf(given) >= 0) { return { kind: "remedy", id: id, answer: given }; }
+    notes.push("“" + shown(given) + "” is no result of a remedy (gone, failed, done or x). It was left out.");
     return null;
   }
 

@@ -1,0 +1,122 @@
+"""The fault trace in a symptom's page: its scripts, and the numbers that they work with.
+
+The words of a trace are the page's own; here are ids and numbers only, one file for each symptom.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+
+from kbtools import words
+from kbtools.diagnosis.build import network_of
+from kbtools.diagnosis.network import network_json
+from kbtools.library import Library
+from kbtools.model import Action, Check
+
+STYLES = ("trace.css",)
+SCRIPTS = (
+    "diagnosis.js",
+    "trace-words.js",
+    "trace-reading.js",
+    "trace-state.js",
+    "trace-store.js",
+    "trace-engine.js",
+    "trace-sheet.js",
+    "trace-view.js",
+    "trace-gauge.js",
+    "trace-ends.js",
+    "trace-page.js",
+)
+"""Scripts of a symptom's page in the order in which they run, after its numbers."""
+
+HOME_SCRIPTS = ("trace-words.js", "trace-store.js", "trace-home.js")
+"""Scripts of the contents page that list the unfinished traces."""
+
+FAR = 5
+"""A reading more than so many times the largest bound of its check is asked about once more."""
+
+
+def scripts(library: Library) -> Iterator[tuple[str, str]]:
+    """Path and text of each symptom's numbers."""
+    for symptom in library.symptoms:
+        text = json.dumps(numbers(library, symptom), ensure_ascii=False, separators=(",", ":"))
+        yield f"assets/trace/{symptom}.js", f"var kbTraceNumbers = {text};\n"
+
+
+def numbers(library: Library, symptom: str) -> dict[str, object]:
+    """Everything about a symptom that its trace computes with: the network, and of each action ranges, place, tools and levels."""
+    checks = library.checks_of(symptom)
+    owners = dict.fromkeys(library.remedy_owner(cause.id) for cause in library.causes_of(symptom))
+    remedies = {owner: remedy for owner in owners if owner and (remedy := library.remedy_of(owner)) is not None}
+    work: list[Action] = [*checks, *remedies.values()]
+    return {
+        "symptom": symptom,
+        "revision": library.revision,
+        "people": list(library.people),
+        "tools": list(dict.fromkeys(tool for action in work for tool in tools_of(action) if tool in library.tools)),
+        "places": list(dict.fromkeys(action.place for action in work if action.place in library.places)),
+        "checks": {check.id: {**_action(library, check), **_check(check)} for check in checks},
+        "remedies": {
+            owner: {
+                **_action(library, remedy),
+                "causes": [
+                    cause.id for cause in library.causes_of(symptom) if library.remedy_owner(cause.id) == owner
+                ],
+                "proof": remedy.prove_by.check,
+            }
+            for owner, remedy in remedies.items()
+        },
+        "network": network_json(network_of(library, symptom)),
+    }
+
+
+def tools_of(action: Action) -> tuple[str, ...]:
+    """Ids of the tools of an action and of its steps, each once."""
+    return tuple(dict.fromkeys([*action.tools, *(tool for step in action.steps for tool in step.tools)]))
+
+
+def points_of(check: Check) -> tuple[str, ...]:
+    """Ids of the test points where a check reads: none, one, or the two whose difference it is."""
+    if check.reading is None:
+        return ()
+    return check.reading.of or ((check.reading.point,) if check.reading.point else ())
+
+
+def _action(library: Library, action: Action) -> dict[str, object]:
+    return {
+        "who": library.rank(action.who),
+        "place": action.place,
+        "tools": list(tools_of(action)),
+        "helpers": action.helpers,
+        "leaves": [state for state in action.leaves if state in library.states and library.states[state].put_back],
+    }
+
+
+def _check(check: Check) -> dict[str, object]:
+    found: dict[str, object] = {
+        "outcomes": list(check.outcomes),
+        "fixed": [ident for ident, outcome in check.outcomes.items() if outcome.fixed],
+        "away": check.shows_only_while_faulty,
+    }
+    ranges = {
+        ident: [outcome.from_, outcome.below]
+        for ident, outcome in check.outcomes.items()
+        if outcome.from_ is not None or outcome.below is not None
+    }
+    if check.reading is not None and ranges:
+        found |= {"ranges": ranges, "reason": reason(check)}
+        if check.reading.of is not None:
+            found["of"] = list(check.reading.of)
+    return found
+
+
+def reason(check: Check) -> tuple[float, float]:
+    """Least and greatest reading that is taken without a question: FAR times the largest bound, and not below zero.
+
+    A difference of two points, or a check with a bound below zero, may read as far below zero as above.
+    """
+    bounds = words.bounds_of(check)
+    most = FAR * max((abs(bound) for bound in bounds), default=0)
+    both = check.reading is not None and check.reading.of is not None
+    return (-most if both or min(bounds, default=0) < 0 else 0.0, most)
