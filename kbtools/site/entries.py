@@ -11,7 +11,7 @@ from kbtools.model import Action, Cause, Check, Entry, Hazard, Precaution, Remed
 from kbtools.site import order
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
-from kbtools.site.trace import HOME_SCRIPTS, SCRIPTS, STYLES, points_of, tools_of
+from kbtools.site.trace import HOME_SCRIPTS, SCRIPTS, STYLES, checks_of, points_of, tools_of
 
 E = TypeVar("E", bound=Entry)
 
@@ -63,7 +63,7 @@ def symptom(site: Site, entry: Symptom) -> Page:
     """What it is, how to be safe, what can be behind it, and how that is found and mended."""
     library = site.library
     shares = order.shares(library, entry.id)
-    checks = order.checks_in_order(library, entry.id)
+    checks = checks_of(library, entry.id)
     causes = [s.cause for s in shares if s.cause is not None]
     remedies = _remedies(library, causes)
     work: list[Action] = [*checks, *(remedy for _, remedy, _ in remedies)]

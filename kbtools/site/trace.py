@@ -13,6 +13,7 @@ from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.network import network_json
 from kbtools.library import Library
 from kbtools.model import Action, Check
+from kbtools.site import order
 
 STYLES = ("trace.css",)
 SCRIPTS = (
@@ -46,7 +47,8 @@ def scripts(library: Library) -> Iterator[tuple[str, str]]:
 
 def numbers(library: Library, symptom: str) -> dict[str, object]:
     """Everything about a symptom that its trace computes with: the network, and of each action ranges, place, tools and levels."""
-    checks = library.checks_of(symptom)
+    network = network_of(library, symptom)
+    checks = [library.checks[check.id] for check in network.checks]
     owners = dict.fromkeys(library.remedy_owner(cause.id) for cause in library.causes_of(symptom))
     remedies = {owner: remedy for owner in owners if owner and (remedy := library.remedy_of(owner)) is not None}
     work: list[Action] = [*checks, *remedies.values()]
@@ -67,8 +69,16 @@ def numbers(library: Library, symptom: str) -> dict[str, object]:
             }
             for owner, remedy in remedies.items()
         },
-        "network": network_json(network_of(library, symptom)),
+        "network": network_json(network),
     }
+
+
+def checks_of(library: Library, symptom: str) -> tuple[Check, ...]:
+    """The symptom's checks as its page shows them: by worth, then those that only come before others."""
+    ordered = order.checks_in_order(library, symptom)
+    shown = {check.id for check in ordered}
+    gates = [check.id for check in network_of(library, symptom).checks if check.id not in shown]
+    return (*ordered, *(library.checks[ident] for ident in gates))
 
 
 def tools_of(action: Action) -> tuple[str, ...]:
