@@ -29,7 +29,6 @@ from kbtools.site.edition import EDITIONS, empty
 from kbtools.site.entries import HOME
 from kbtools.site.render import overrides
 from kbtools.site.site import Page, Site, bare_pages, pages
-from kbtools.site.trace import scripts
 
 log = logging.getLogger("mkdocs.plugins.kbtools")
 
@@ -102,7 +101,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
         edition = EDITIONS[str(self.config.edition)]
         site = Site(edition.library_for(library), edition, live=self.live)
         found = {_source(page.path): page for page in pages(site)}
-        self.site, self.pages, self.bare = site, found, {**dict(bare_pages(site)), **dict(scripts(site.library))}
+        self.site, self.pages, self.bare = site, found, dict(bare_pages(site))
 
     def _load_or_keep(self, folder: FilePath) -> None:
         """Never raises: an exception during a live rebuild would leave every request waiting."""

@@ -16,6 +16,7 @@ from kbtools.library import Library
 from kbtools.model import KINDS, Entry
 from kbtools.problem import Position, Problem
 from kbtools.search.export import search_script
+from kbtools.site import trace
 from kbtools.site.edition import Edition
 from kbtools.site.render import environment, path_of, root_of
 
@@ -102,8 +103,9 @@ def pages(site: Site) -> Iterator[Page]:
 
 
 def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
-    """Paths and whole text of what stands without the manual's head and foot: the quick cards and the search index."""
+    """Paths and whole text of what stands without the manual's head and foot: the quick cards, the search index and the traces' numbers."""
     yield "assets/search-data.js", search_script(site.library, path_of, owner=site.edition.id == "owner")
+    yield from trace.scripts(site.library)
     for ident in site.library.symptoms:
         found = card(site.library, ident, date=site.date)
         yield f"cards/{ident}.html", str(site.render("kb/card.html", "../", card=found))

@@ -62,9 +62,7 @@ def numbers(library: Library, symptom: str) -> dict[str, object]:
         "remedies": {
             owner: {
                 **_action(library, remedy),
-                "causes": [
-                    cause.id for cause in library.causes_of(symptom) if library.remedy_owner(cause.id) == owner
-                ],
+                "causes": [cause.id for cause in library.causes_of(symptom) if library.remedy_owner(cause.id) == owner],
                 "proof": remedy.prove_by.check,
             }
             for owner, remedy in remedies.items()

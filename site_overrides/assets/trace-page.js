@@ -188,7 +188,7 @@
   function showNotes() {
     var box = one(".sheet-notes"), all = notes.slice(), odd, doubt = engine.unlisted(state);
     if (!kept) { all.push("This browser keeps nothing here (storage is full or blocked). The address holds the whole trace: copy it to go on later."); }
-    if (doubt >= 0.5 && state.log.some(function (entry) { return entry.kind === "check" && entry.answer !== "?" && entry.answer !== "x"; })) {
+    if (doubt >= 0.3 && state.log.some(function (entry) { return entry.kind === "check" && entry.answer !== "?" && entry.answer !== "x"; })) {
       odd = engine.oddOne(state);
       all.push(make("span", {}, ["These answers together fit none of the listed causes well (something not listed: " + words.percent(doubt) + "). "].concat(odd ? [
         "The one that fits least: " + words.check(odd.id).title + " ", button("Look again", function () { go(states.changed(state, { now: odd.id, end: "" })); })

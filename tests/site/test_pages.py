@@ -110,9 +110,11 @@ def test_nothing_is_inline_and_the_policy_stands_on_every_page(pages: dict[str, 
             assert policy == CSP
 
 
-def test_only_own_assets_are_written(small_site: Path) -> None:
+def test_only_own_assets_are_written(small: Library, small_site: Path) -> None:
     own = {file.name for file in (Path(__file__).parents[2] / "site_overrides/assets").iterdir()}
-    assert {file.name for file in (small_site / "assets").rglob("*")} == own | {"search-data.js"}
+    traces = {f"{symptom}.js" for symptom in small.symptoms}
+    assert {file.name for file in (small_site / "assets").iterdir()} == own | {"search-data.js", "trace"}
+    assert {file.name for file in (small_site / "assets/trace").iterdir()} == traces
     assert not list(small_site.glob("sitemap*"))
     assert not list(small_site.glob("search*"))
 
@@ -201,9 +203,11 @@ def test_a_symptoms_page_holds_what_a_reader_needs(small_site: Path) -> None:
     order = [
         "Keep off the step",
         "Stop at once if",
+        "Fault trace",
         "What it is",
         "Likely causes",
-        "Checks in order",
+        "Procedure on paper",
+        "All checks",
         "Remedies",
         "Put back",
         "Related",
