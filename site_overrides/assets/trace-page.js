@@ -171,7 +171,7 @@
     var made = button([
       make("span", { class: "letter", "aria-hidden": "true", text: index < 9 ? String(index + 1) : "–" }),
       make("span", { class: "says" }, [
-        make("strong", { text: found.label }), found.good && found.id ? make("span", { class: "mark", text: "✓ as it should be" }) : null,
+        make("strong", { text: found.label }), found.mark ? make("span", { class: "mark", text: found.mark }) : null,
         found.before ? make("span", { class: "mark", text: "your answer before" }) : null, found.hint ? make("span", { class: "hint", text: found.hint }) : null
       ])
     ], function () { go(found.act()); }, "choice" + (found.good ? " normal" : "") + (found.urgent ? " urgent" : ""));
@@ -204,7 +204,7 @@
     list.textContent = "";
     engine.causes(state).forEach(function (cause) {
       var owner = kbTrace.sheet.ownerOf(cause.id, numbers), title = words.cause(cause.id);
-      list.appendChild(make("li", { class: cause.id === "unlisted" ? "unlisted" : "" }, [
+      list.appendChild(make("li", { class: cause.id === "unlisted" ? "unlisted" : cause.p < 0.01 ? "slight" : "" }, [
         make("span", { class: "share", text: cause.p === 0 ? "not it" : words.percent(cause.p) }),
         owner ? make("a", { href: "#remedy-" + owner, text: title }) : make("span", { text: title }),
         bar(cause.p)

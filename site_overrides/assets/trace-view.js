@@ -108,10 +108,10 @@ var kbTrace = window.kbTrace || {};
     words.all(":scope > .note", found.element).forEach(function (note) { body.push(words.copy(note)); });
     if (numbers.ranges) { body.push(kbTrace.readingForm(ctx, id, found)); }
     return {
-      kind: "Check, " + words.minutes(minutes), title: found.title, body: body,
+      kind: "Check, about " + words.minutes(minutes), title: found.title, body: body,
       choices: found.outcomes.map(function (outcome) {
         return {
-          label: outcome.label, hint: outcome.means, good: outcome.normal, before: old && old.answer === outcome.id, id: outcome.id,
+          label: outcome.label, hint: outcome.means, good: outcome.normal, mark: outcome.mark, before: old && old.answer === outcome.id, id: outcome.id,
           act: function () { return states.answered(ctx.state, { kind: "check", id: id, answer: outcome.id }); }
         };
       }),
@@ -138,7 +138,7 @@ var kbTrace = window.kbTrace || {};
       return function () { return Object.assign(states.answered(ctx.state, { kind: "remedy", id: owner, answer: answer }), change || {}); };
     }
     return {
-      kind: "Remedy, " + words.minutes(minutes) + ", for", title: listed(action.causes.map(words.cause)), body: body,
+      kind: "Remedy, about " + words.minutes(minutes), title: listed(action.causes.map(words.cause)), body: body,
       choices: away ? [
         { label: "Done: watch whether it comes back", act: result("done", { end: "watch" }) },
         { label: "Not done", act: result("x") }

@@ -61,6 +61,7 @@ var kbTrace = window.kbTrace || {};
       label: text(one("[data-words='label']", row)),
       means: text(one("[data-words='means']", row)),
       normal: row.classList.contains("normal"),
+      mark: text(one(".mark", row)),
       then: row.dataset.then || ""
     };
   }
