@@ -9,7 +9,9 @@ import click
 
 from kbtools import __version__, report, rules, schema
 from kbtools.cli_options import content_option, json_option, leave, open_or_leave
+from kbtools.cli_rehearse import rehearse
 from kbtools.cli_search import search
+from kbtools.cli_trace import trace
 from kbtools.problem import did_you_mean, errors
 from kbtools.site import commands
 
@@ -79,6 +81,8 @@ def schema_command(file: str | None, folder: str | None) -> None:
 main.add_command(commands.build)
 main.add_command(commands.serve)
 main.add_command(search)
+main.add_command(trace)
+main.add_command(rehearse)
 
 
 if __name__ == "__main__":

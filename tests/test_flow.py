@@ -23,6 +23,7 @@ FLOW = [
     ["cards"],
     ["rules"],
     ["report", "trace", "rehearse"],
+    ["trace_words"],
     ["site"],
     ["cli_options"],
     ["cli_trace", "cli_rehearse", "cli_search"],

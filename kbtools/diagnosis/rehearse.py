@@ -26,6 +26,7 @@ from kbtools.diagnosis.posterior import State
 Decide = Callable[[Network, Batch, int], Choices]
 SURE = 0.9
 TINY = 1e-5
+COARSE = 1e-3
 
 
 def policy_minutes(network: Network, decide: Decide, state: State | None = None, tiny: float = TINY) -> float:
@@ -93,7 +94,7 @@ def yardstick(chart: Chart, max_states: int | None = None) -> Yardstick:
     exact = optimum(chart.network, chart.state, max_states)
     if exact is not None:
         return Yardstick(exact, "exact")
-    ways = [policy_minutes(chart.network, decide, chart.state) for decide in (by_rollout, myopic)]
+    ways = [policy_minutes(chart.network, decide, chart.state, COARSE) for decide in (by_rollout, myopic)]
     return Yardstick(min(chart.minutes, *ways), "best-known")
 
 
