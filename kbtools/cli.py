@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from kbtools import __version__, report, rules, schema
+from kbtools.cli_new import new
 from kbtools.cli_options import content_option, json_option, leave, open_or_leave
 from kbtools.cli_rehearse import rehearse
 from kbtools.cli_search import search
@@ -83,6 +84,7 @@ main.add_command(commands.serve)
 main.add_command(search)
 main.add_command(trace)
 main.add_command(rehearse)
+main.add_command(new)
 
 
 if __name__ == "__main__":

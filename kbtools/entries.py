@@ -203,14 +203,19 @@ def _words_of_file(file: FilePath) -> set[str]:
         return set()
 
 
+def kebab(text: str) -> str:
+    """The id nearest to a text; empty when it has nothing of one.
+
+    >>> kebab("2nd Fuse_F2 "), kebab("§ 7")
+    ('nd-fuse-f2', '')
+    """
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).lstrip("-0123456789").rstrip("-")
+
+
 def _bad_id(kind: str, ident: str, at: Position) -> Problem | None:
     if not ID.fullmatch(ident):
-        fixed = re.sub(r"[^a-z0-9]+", "-", ident.lower()).strip("-0123456789")
-        hint = (
-            f"Write {fixed}."
-            if ID.fullmatch(fixed)
-            else "Small letters and digits, joined by single hyphens, a letter first."
-        )
+        fixed = kebab(ident)
+        hint = f"Write {fixed}." if fixed else "Small letters and digits, joined by single hyphens, a letter first."
         return problem(at, "id-not-kebab-case", f"the id {ident!r} is not kebab-case", hint)
     if ident in RESERVED.get(kind, ()):
         return problem(at, "id-reserved", f"the id {ident} is reserved", "Choose another id.")
@@ -250,6 +255,9 @@ def _model_problem(found: dict[str, Any], model: type[BaseModel], where: Where, 
             _describe(model, path, key),
         )
     value = found["input"]
+    if value is None and path:
+        about = _describe(model, path[:-1], str(path[-1]))
+        return problem(where.at(path), "wrong-value", f"{what}, {_spoken(path)} has no value yet", about)
     message = found["msg"].removeprefix("Value error, ")
     message = message[:1].lower() + message[1:]
     shown = "" if isinstance(value, dict | list) or repr(value) in message else f" (here: {_short(value)})"

@@ -22,11 +22,11 @@ FLOW = [
     ["diagnosis", "search", "worksheets"],
     ["cards"],
     ["rules"],
-    ["report", "trace", "rehearse"],
+    ["report", "trace", "rehearse", "new"],
     ["trace_words"],
     ["site"],
     ["cli_options"],
-    ["cli_trace", "cli_rehearse", "cli_search"],
+    ["cli_trace", "cli_rehearse", "cli_search", "cli_new"],
     ["cli"],
 ]
 """Left to right. What shares a step does not import each other."""

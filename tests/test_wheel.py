@@ -15,7 +15,7 @@ import pytest
 from tests.content_case import SMALL
 
 ROOT = Path(__file__).parents[1]
-SOURCES = ("kbtools", "site_overrides", "pyproject.toml", "README.md", "LICENSE")
+SOURCES = ("kbtools", "site_overrides", "tests/small", "pyproject.toml", "README.md", "LICENSE")
 
 
 @pytest.fixture(scope="module")
@@ -25,6 +25,7 @@ def python(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "source").mkdir()
     for name in SOURCES:
         copy = shutil.copytree if (ROOT / name).is_dir() else shutil.copy
+        (folder / "source" / name).parent.mkdir(exist_ok=True)
         copy(ROOT / name, folder / "source" / name)
     _run(
         [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(folder), str(folder / "source")],
@@ -59,3 +60,11 @@ def test_validate_and_build_in_an_empty_folder(python: Path, tmp_path: Path) -> 
     page = tmp_path / "site" / "service" / "symptoms" / "step-stays-in.html"
     assert "The step will not come out" in page.read_text(encoding="utf-8")
     assert list((tmp_path / "site" / "service" / "assets").glob("*.css"))
+
+
+def test_a_manual_of_ones_own_in_an_empty_folder(python: Path, tmp_path: Path) -> None:
+    kbtools = [str(python), "-m", "kbtools.cli"]
+    _run([*kbtools, "new", "manual", "mine"], tmp_path)
+    _run([*kbtools, "build", "--edition", "service"], tmp_path / "mine")
+    assert "Our manual" in (tmp_path / "mine/site/service/index.html").read_text(encoding="utf-8")
+    assert ": the cause plug-loose" in _run([*kbtools, "new", "cause", "plug-loose"], tmp_path / "mine")
