@@ -12,6 +12,7 @@ from kbtools.rules import (  # noqa: F401
     checks,
     equipment,
     language,
+    proofs,
     reading,
     references,
     safety,

@@ -43,7 +43,7 @@ def test_checks_with_their_rows(small: Library):
     assert [check.id for check in net.checks] == ["tractor-plugged-in", "step-click", "step-supply"]
     assert column(net, "tractor-plugged-in", "coupled-locks-step") == pytest.approx([0.02, 0.98], abs=1e-9)
     assert column(net, "tractor-plugged-in", "actuator-worn") == pytest.approx([0.97, 0.03])
-    assert column(net, "step-click", "fuse-f2-open") == pytest.approx(named_row({1: 0.7}, 3, 0))
+    assert column(net, "step-click", "fuse-f2-open") == pytest.approx(named_row({1: 0.2}, 3, 0))
     assert column(net, "step-supply", "fuse-f2-open") == pytest.approx(named_row({0: 0.98, 1: 0.02}, 3, 2))
     assert column(net, "step-supply", "unlisted") == pytest.approx([1 / 3] * 3)
     assert [check.only_while_faulty for check in net.checks] == [False, True, False]
