@@ -151,12 +151,16 @@ def _above(library: Library) -> Iterator[Finding]:
 
 def _shut_out(library: Library) -> Iterator[Finding]:
     for symptom in library.symptoms.values():
+        waiting: dict[str, list[str]] = {}
         for item in symptom.causes if symptom.only_checks else ():
             remedy = library.remedy_of(item.cause)
             for gate in remedy.only_after if remedy else ():
                 if gate in library.checks and gate not in symptom.only_checks:
-                    yield Finding(
-                        library.at("symptom", symptom.id, ("only_checks",), key=True),
-                        f"{symptom.id} shuts out the check {gate}, after which alone the remedy of {item.cause} may come",
-                        f"Add {gate} to only_checks, or take {item.cause} from this symptom's causes.",
-                    )
+                    waiting.setdefault(gate, []).append(item.cause)
+        for gate, causes in waiting.items():
+            named = ", ".join(causes)
+            yield Finding(
+                library.at("symptom", symptom.id, ("only_checks",), key=True),
+                f"{symptom.id} shuts out the check {gate}, without which nothing may be mended for {named}",
+                f"Add {gate} to only_checks, or take {named} from this symptom's causes.",
+            )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from kbtools.diagnosis.build import network_of
@@ -12,7 +14,8 @@ from kbtools.model import Remedy
 from kbtools.trace import start
 from kbtools.trace_words import opening
 
-LIBRARY = open_content("content")[0]
+CONTENT = Path(__file__).parents[2] / "content"
+LIBRARY = open_content(CONTENT)[0]
 
 
 @pytest.fixture(scope="module")
