@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
-from kbtools.cards.procedure import by_proof, reader_of
+from kbtools.cards.compiled import compiled
 from kbtools.library import Library
 from kbtools.model import Action, Cause, Check, Entry, Hazard, Precaution, Remedy, Reviewed, State, Symptom, System
 from kbtools.site import order
@@ -31,6 +31,9 @@ SECTIONS = (
 
 IN_FULL = 12
 """Checks that stand open on a symptom's page; the rest, less telling per minute, are folded away."""
+
+BOXES_OPEN = 12
+"""Boxes of the procedure that stand open, the likeliest; the rest is folded away."""
 
 
 def pages(site: Site) -> Iterator[Page]:
@@ -95,7 +98,9 @@ def symptom(site: Site, entry: Symptom) -> Page:
         follows=_follows(library, entry, checks),
         places=_known(library.places, (action.place for action in work)),
         points=_known(library.points, (point for check in checks for point in points_of(check))),
-        procedure=by_proof(library, entry.id, reader_of(library)),
+        procedure=compiled(library, entry.id),
+        BOXES_OPEN=BOXES_OPEN,
+        work_hazards_of=lambda action: _work_hazards(library, [action]),
         trace_tools=_known(library.tools, (tool for action in work for tool in tools_of(action))),
     )
 

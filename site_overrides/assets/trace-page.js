@@ -22,9 +22,11 @@
 
   // --- where the state comes from and goes to ---
 
+  // Whoever calls is taken for the lowest person until it is said otherwise; whoever works here stays who they were.
   function defaults() {
     var held = store.settings(), usual = numbers.people.indexOf("technician") >= 0 ? "technician" : numbers.people[0];
-    return { who: numbers.people.indexOf(held.who) >= 0 ? held.who : usual, view: held.view === "desk" ? "desk" : "hands" };
+    if (held.view === "desk") { return { who: numbers.people[0], view: "desk" }; }
+    return { who: numbers.people.indexOf(held.who) >= 0 ? held.who : usual, view: "hands" };
   }
 
   // From the address, else from what this tab worked on before, else new.
@@ -147,7 +149,7 @@
     showAnswers();
     showSettings();
     sheetText();
-    panel.next = next;
+    kbTrace.shown = next;
   }
 
   function show(panel) {
@@ -328,12 +330,16 @@
     var input = event.target, tools;
     if (input.name === "keys") { store.settings({ keys: input.checked }); return; }
     if (input.name === "who" || input.name === "view") {
-      store.settings(input.name === "who" ? { who: input.value } : { view: input.value });
-      settle(input.name === "who" ? { who: input.value } : { view: input.value });
+      if (input.name === "view" || state.view === "hands") { store.settings(input.name === "who" ? { who: input.value } : { view: input.value }); }
+      settle(input.name === "who" ? { who: input.value } : untouched() ? { view: input.value, who: defaults().who } : { view: input.value });
     } else if (input.name === "tool") {
       tools = words.all("input[name='tool']", root).filter(function (one) { return !one.checked; }).map(function (one) { return one.value; });
       settle({ missing: tools });
     } else if (input.name === "helper") { settle({ alone: !input.checked }); } else if (input.name === "at") { settle({ at: input.value }); }
+  }
+
+  function untouched() {
+    return !state.safe && !state.log.length;
   }
 
   // A setting changes what comes next; the focus stays where it is.

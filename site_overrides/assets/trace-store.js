@@ -49,7 +49,7 @@ var kbTrace = window.kbTrace || {};
   function record(name) {
     return attempt(function () {
       var rest = name.slice((PREFIX + manual() + " ").length).split(" "), held = JSON.parse(localStorage.getItem(name));
-      if (rest.length !== 2 || typeof held.fragment !== "string" || typeof held.at !== "number") { return null; }
+      if (rest.length !== 2 || !/^[a-z0-9-]+$/.test(rest[0]) || typeof held.fragment !== "string" || typeof held.at !== "number") { return null; }
       return { symptom: rest[0], id: rest[1], fragment: held.fragment, answers: Number(held.answers) || 0, at: held.at };
     }, null);
   }

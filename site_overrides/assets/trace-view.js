@@ -55,8 +55,9 @@ var kbTrace = window.kbTrace || {};
     return make("span", {}, [place.title, place.where ? make("span", { class: "find", text: place.where }) : null]);
   }
 
-  function factsOf(action) {
+  function factsOf(action, element) {
     return facts([
+      ["Only after", words.text(words.one("[data-words='only-after'] dd", element))],
       ["Where", whereRow(action)], ["Tools", listed(action.tools.map(words.tool))], ["Helpers", action.helpers ? String(action.helpers) : ""]
     ]);
   }
@@ -101,7 +102,7 @@ var kbTrace = window.kbTrace || {};
     if (desk && found.ask) { body.push(make("p", { class: "ask-big", text: found.ask })); }
     body.push(why(ctx, id));
     body = body.concat(words.hazards(found.element));
-    body.push(factsOf(numbers));
+    body.push(factsOf(numbers, found.element));
     body.push(words.copy(words.one(".needs", found.element)));
     body.push(steps(found.element, desk && found.ask));
     if (numbers.away && !ctx.state.away) { body.push(make("p", { class: "note", text: "Says something only while the fault is there." })); }
@@ -130,7 +131,7 @@ var kbTrace = window.kbTrace || {};
     body.push(make("p", { class: "why-line" }, [make("strong", { text: "Why: " }), words.percent(best) + " likely by what is known; trying it now costs less than asking on."]));
     action.causes.forEach(function (cause) { body.push(words.copy(words.one("[data-look='" + cause + "']"))); });
     body = body.concat(words.hazards(element));
-    body.push(factsOf(action));
+    body.push(factsOf(action, element));
     [".parts", ".needs", ".steps", ".proof"].forEach(function (part) { body.push(words.copy(words.one(part, element))); });
     if (away) { body.push(make("p", { class: "note", text: "The fault is not there now, so it cannot be shown that this mended it." })); }
     body.push(until(mends.length ? mends[0].id : owner));

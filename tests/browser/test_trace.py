@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from kbtools import trace as terminal
+from kbtools.diagnosis.build import network_of
 from kbtools.library import Library, open_content
 from kbtools.model import Reviewed
 from kbtools.site.build import build
@@ -131,8 +134,8 @@ def test_a_remedy_that_failed_reopens_without_its_cause(step: Trace) -> None:
 
 
 def test_a_trace_by_keyboard_to_a_hand_over(dies: Trace) -> None:
-    dies.page.locator("input[name='who'][value='owner']").check()
     dies.page.locator("input[name='view'][value='desk']").check()
+    assert dies.page.locator("input[name='who'][value='owner']").is_checked()
     dies.keys("1")
     asked = []
     for _ in range(30):
@@ -168,6 +171,27 @@ def test_nothing_above_the_level_is_proposed(dies: Trace) -> None:
         seen += 1
         dies.keys("x")
     assert seen >= 3
+
+
+def test_the_page_and_the_package_take_the_same_steps(dies: Trace) -> None:
+    library, _ = open_content(Path(__file__).parents[2] / "content")
+    answers = ["?", "2", "1", "x", "3", "2", "1", "2"]
+    dies.keys("1")
+    for key in answers:
+        given = re.findall(r"given=([^&]*)", dies.fragment)
+        action = terminal.given(terminal.start(library, REAL, "technician"), given).action
+        kind, ident = dies.page.evaluate("[kbTrace.shown.kind, kbTrace.shown.id]")
+        network = network_of(library, REAL)
+        assert kind == action.kind
+        assert action.index is not None
+        if kind == "check":
+            assert ident == network.checks[action.index].id
+        if kind == "remedy":
+            assert library.remedy_owner(network.remedies[action.index].id) == ident
+        if kind not in ("check", "remedy"):
+            break
+        dies.keys(key if kind == "check" else "2")
+    assert dies.fragment.count("given=") >= 5
 
 
 # --- undo, reload, the address ---
@@ -508,6 +532,29 @@ def test_desk_asks_and_technician_does(step: Trace) -> None:
     assert not step.page.locator(".action .steps").is_visible()
     step.page.reload()
     assert step.page.locator(".ask-big").is_visible()
+
+
+def test_a_caller_is_taken_for_the_lowest_person_until_it_is_said_otherwise(step: Trace) -> None:
+    step.page.locator("input[name='view'][value='desk']").check()
+    step.page.locator("input[name='who'][value='specialist']").check()
+    step.keys("1")
+    step.page.evaluate("sessionStorage.clear()")
+    step.open()
+    assert step.page.locator("input[name='who'][value='owner']").is_checked()
+    step.page.locator("input[name='view'][value='hands']").check()
+    step.page.locator("input[name='who'][value='specialist']").check()
+    step.page.evaluate("sessionStorage.clear()")
+    step.open()
+    assert step.page.locator("input[name='who'][value='specialist']").is_checked()
+
+
+def test_work_above_the_person_is_answered_but_never_begun(step: Trace) -> None:
+    step.page.locator("input[name='who'][value='owner']").check()
+    step.keys("1")
+    step.take("step-supply")
+    assert "Only for: Trained technician" in step.page.locator(".not-for-them").inner_text()
+    step.take("step-click")
+    assert step.page.locator(".not-for-them").count() == 0
 
 
 def states(trace: Trace) -> Iterator[str]:
