@@ -174,7 +174,7 @@ def test_the_authors_own_index_opens_the_contents(content: Content, tmp_path: Pa
 
 
 def test_without_edit_base_a_page_says_file_and_line(small_site: Path) -> None:
-    assert "source topics/step/step.yml:4" in read(small_site, "symptoms/step-stays-in.html")
+    assert "source topics/step/step.yml:8" in read(small_site, "symptoms/step-stays-in.html")
     assert "source pages/safe-working.md" in read(small_site, "safe-working.html")
 
 

@@ -48,7 +48,7 @@ def test_errors_keep_the_last_good_pages_under_a_banner(server: LiveReloadServer
     shown = page(server, "symptoms/step-stays-in.html")
     assert "The step will not come out" in shown
     assert "unknown key &#39;tittle&#39;" in shown
-    assert "topics/step/step.yml:5:5" in shown
+    assert "topics/step/step.yml:9:5" in shown
     content.edit(TOPIC, "tittle:", "title:")
     server.builder()
     assert "banner" not in page(server)
