@@ -59,16 +59,16 @@ def _symptom(library: Library, symptom: Symptom, owner: bool) -> Document:
     causes = library.causes_of(symptom.id)
     plain = (symptom.owner.title,) if symptom.owner else ()
     system = library.systems.get(symptom.system)
-    parts = dict.fromkeys(library.parts[c.part].title for c in causes if c.part in library.parts)
+    parts = dict.fromkeys(library.parts[c.part].title for c in causes if c.part and c.part in library.parts)
     described = [symptom.notice, symptom.normal.text if symptom.normal else None]
     fields = {
-        "title": (symptom.title,),
-        "phrases": (*symptom.heard_as, *symptom.shows, *plain),
+        "title": _given([symptom.title]),
+        "phrases": _given([*symptom.heard_as, *symptom.shows, *plain]),
         "description": _given(described),
         "part": _given([system.title if system else None, *parts]),
         "causes": tuple(cause.title for cause in causes),
     }
-    title = symptom.owner.title if owner and symptom.owner else symptom.title
+    title = _line(symptom.owner.title if owner and symptom.owner else symptom.title)
     sense = (symptom.direction.does, symptom.direction.way) if symptom.direction else None
     return Document("symptom", symptom.id, title, fields, symptom.system, _types(symptom), sense)
 
@@ -76,34 +76,43 @@ def _symptom(library: Library, symptom: Symptom, owner: bool) -> Document:
 def _cause(library: Library, ident: str) -> Document:
     cause = library.causes[ident]
     part = library.parts.get(cause.part or "")
-    fields = {"title": (cause.title,), "description": (cause.explains,), "part": _given([part.title if part else None])}
-    return Document("cause", ident, cause.title, fields, cause.system, _types(cause))
+    fields = {
+        "title": _given([cause.title]),
+        "description": (cause.explains,),
+        "part": _given([part.title if part else None]),
+    }
+    return Document("cause", ident, _line(cause.title), fields, cause.system, _types(cause))
 
 
 def _check(library: Library, check: Check) -> Document:
     reading = check.reading
     points = [reading.point, *(reading.of or ())] if reading else []
     fields = {
-        "title": (check.title,),
+        "title": _given([check.title]),
         "phrases": _given([check.ask, reading_words(library, reading) if reading else None]),
         "description": tuple(outcome_label(check, outcome) for outcome in check.outcomes),
         "part": tuple(library.points[p].title for p in points if p in library.points),
         "causes": tuple(cause.title for cause in library.causes_of_check(check.id)),
     }
-    return Document("check", check.id, check.title, fields, check.system, _types(check), scale=scale_of(check))
+    return Document("check", check.id, _line(check.title), fields, check.system, _types(check), scale=scale_of(check))
 
 
 def _part(library: Library, ident: str) -> Document:
     part = library.parts[ident]
-    fields = {"title": (part.title,), "description": _given([part.where, part.summary, part.rating])}
-    return Document("part", ident, part.title, fields, part.system)
+    fields = {"title": _given([part.title]), "description": _given([part.where, part.summary, part.rating])}
+    return Document("part", ident, _line(part.title), fields, part.system)
 
 
 def _point(library: Library, ident: str) -> Document:
     point = library.points[ident]
-    fields = {"title": (point.title,), "description": _given([point.where, point.idle, point.load])}
-    return Document("point", ident, point.title, fields, point.system or "")
+    fields = {"title": _given([point.title]), "description": _given([point.where, point.idle, point.load])}
+    return Document("point", ident, _line(point.title), fields, point.system or "")
 
 
 def _given(texts: Iterable[str | None]) -> tuple[str, ...]:
-    return tuple(text for text in texts if text)
+    return tuple(_line(text) for text in texts if text)
+
+
+def _line(text: str) -> str:
+    """A text on one line, as it is shown."""
+    return " ".join(text.split())

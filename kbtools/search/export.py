@@ -1,19 +1,18 @@
-"""The index for the browser: one classic script with the same words and whole numbers.
+"""The index for the browser: two classic scripts with the same words and whole numbers.
 
-The script calls `kbSearch.load({...})`. Word lists are sorted and joined by spaces; lists of numbers are variable-length
-integers (seven bits a byte, the low ones first, the eighth bit set when more follow) in base64.
+assets/search-data.js calls `kbSearch.load({...})` with everything that ranks, assets/search-text.js calls `kbSearch.texts({...})`
+with what is shown. Word lists are sorted and joined by spaces, texts are joined by line feeds. Lists of numbers are written in
+base 46, low digits first, with printable characters: one half of ALPHABET ends a number, the other says that more follows.
 """
 
 from __future__ import annotations
 
-import base64
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from kbtools.library import Library
 from kbtools.search import constants
-from kbtools.search.documents import Document
 from kbtools.search.engine import index_of
 from kbtools.search.index import Group, Index
 from kbtools.search.measured import UNITS
@@ -64,20 +63,36 @@ TABLES = ("CONTRACTIONS", "OPPOSITE_STATE", "WAYS")
 KINDS = ("symptom", "cause", "check", "part", "point")
 
 
-def search_script(library: Library, path_of: Callable[[str, str], str], *, owner: bool = False) -> str:
-    """The text of assets/search-data.js. `path_of(kind, id)` is the page of an entry, from the top of the site."""
-    plain = export(index_of(library, owner=owner), path_of)
-    plain["systems"] = [[system.id, system.title] for system in library.systems.values()]
-    plain["types"] = [[kind.id, kind.title] for kind in library.types.values()]
+ALPHABET = "".join(chr(code) for code in range(32, 127) if chr(code) not in '"\\<')
+"""92 characters that need no escape, neither in a script nor in HTML."""
+HALF = len(ALPHABET) // 2
+
+
+def search_scripts(library: Library, path_of: Callable[[str, str], str], *, owner: bool = False) -> dict[str, str]:
+    """File name → text of the two scripts. `path_of(kind, id)` is the page of an entry, from the top of the site."""
+    return as_scripts(index_of(library, owner=owner), library, path_of)
+
+
+def as_scripts(index: Index, library: Library, path_of: Callable[[str, str], str]) -> dict[str, str]:
+    """The two scripts of an index, with the library's systems and types for the filters."""
+    ranking = export(index) | {
+        "systems": [[system.id, system.title] for system in library.systems.values()],
+        "types": [[kind.id, kind.title] for kind in library.types.values()],
+    }
+    shown = export_texts(index) | {"pages": {kind: path_of(kind, "*") for kind in KINDS}}
+    return {"search-data.js": _script("load", ranking), "search-text.js": _script("texts", shown)}
+
+
+def _script(function: str, plain: Mapping[str, Any]) -> str:
     text = json.dumps(plain, ensure_ascii=False, separators=(",", ":"))
-    return f"kbSearch.load({text.translate(_ESCAPED)});\n"
+    return f"kbSearch.{function}({text.translate(_ESCAPED)});\n"
 
 
 _ESCAPED = {ord("<"): "\\u003c", 0x2028: "\\u2028", 0x2029: "\\u2029"}
 
 
-def export(index: Index, path_of: Callable[[str, str], str]) -> dict[str, Any]:
-    """Everything the browser needs, in plain lists and texts."""
+def export(index: Index) -> dict[str, Any]:
+    """Everything that ranks, in plain lists and texts."""
     lexicon = index.lexicon
     groups = (index.symptoms, index.others)
     terms = sorted({term for group in groups for term in group.postings} | set(lexicon.surfaces.values()))
@@ -85,17 +100,18 @@ def export(index: Index, path_of: Callable[[str, str], str]) -> dict[str, Any]:
     return {
         "revision": index.revision,
         "notes": KIND,
+        "alphabet": ALPHABET,
         "numbers": {name: getattr(constants, name) for name in NUMBERS},
         "words": {name: " ".join(sorted(getattr(constants, name))) for name in WORDS},
         "tables": {name: dict(getattr(constants, name)) for name in TABLES},
         "units": dict(UNITS),
         "kinds": list(KINDS),
         "symptoms": len(index.symptoms.documents),
-        "documents": [_row(d, parts, path_of) for g in groups for d, parts in zip(g.documents, g.parts, strict=True)],
+        "documents": _columns(groups),
         "terms": " ".join(terms),
-        "postings": _base64(_postings(groups, terms)),
+        **_postings(groups, terms),
         "surfaces": " ".join(lexicon.surfaces),
-        "stems": _base64(number[stem] for stem in lexicon.surfaces.values()),
+        "stems": packed(_steps(number[stem] for stem in lexicon.surfaces.values())),
         "guard": " ".join(sorted(lexicon.guard - set(lexicon.surfaces))),
         "forms": [f"{' '.join(form)}={concept}" for form, concept in lexicon.forms.items()],
         "parts": sorted(lexicon.parts),
@@ -103,44 +119,67 @@ def export(index: Index, path_of: Callable[[str, str], str]) -> dict[str, Any]:
     }
 
 
-def _row(document: Document, parts: frozenset[str], path_of: Callable[[str, str], str]) -> list[Any]:
-    """Kind, id, title, page, system, types, sense, things, phrases, scale; empty ones at the end left out."""
-    scale = document.scale
-    row: list[Any] = [
-        KINDS.index(document.kind),
-        document.id,
-        document.title,
-        path_of(document.kind, document.id),
-        document.system,
-        list(document.types),
-        list(document.sense or ()),
-        sorted(parts),
-        list(document.fields.get("phrases", ())) if document.kind == "symptom" else [],
-        [scale.unit, list(scale.point), [list(one) for one in scale.ranges]] if scale else [],
-    ]
-    while row[-1] in ("", []):
-        row.pop()
-    return row
+def export_texts(index: Index) -> dict[str, Any]:
+    """What is shown: ids, titles, callers' phrases, and the scales of checks by the number of their document."""
+    documents = [*index.symptoms.documents, *index.others.documents]
+    phrases = [document.fields.get("phrases", ()) if document.kind == "symptom" else () for document in documents]
+    return {
+        "ids": "\n".join(document.id for document in documents),
+        "titles": "\n".join(document.title for document in documents),
+        "counts": packed(len(texts) for texts in phrases),
+        "phrases": "\n".join(text for texts in phrases for text in texts),
+        "scales": {i: [d.scale.unit, d.scale.point, d.scale.ranges] for i, d in enumerate(documents) if d.scale},
+    }
 
 
-def _postings(groups: Sequence[Group], terms: Iterable[str]) -> Iterable[int]:
-    """For each term and group: how many entries, then each entry's distance to the one before and its impact."""
-    for term in terms:
-        for group in groups:
-            row: Mapping[int, int] = group.postings.get(term, {})
-            yield len(row)
-            before = 0
-            for number, impact in row.items():
-                yield number - before
-                yield impact
-                before = number
+def _columns(groups: Sequence[Group]) -> dict[str, Any]:
+    """Kind, system, types, sense and things of every document: a list of different values, and the place of each in it."""
+    documents = [document for group in groups for document in group.documents]
+    columns: dict[str, list[Any]] = {
+        "kind": [KINDS.index(d.kind) for d in documents],
+        "system": [d.system for d in documents],
+        "types": [list(d.types) for d in documents],
+        "sense": [list(d.sense or ()) for d in documents],
+        "parts": [sorted(parts) for group in groups for parts in group.parts],
+    }
+    return {name: _column(values) for name, values in columns.items()}
 
 
-def _base64(numbers: Iterable[int]) -> str:
-    packed = bytearray()
+def _column(values: Sequence[Any]) -> list[Any]:
+    different: dict[str, int] = {}
+    places = [different.setdefault(json.dumps(value), len(different)) for value in values]
+    return [[json.loads(value) for value in different], packed(places)]
+
+
+def _postings(groups: Sequence[Group], terms: Iterable[str]) -> dict[str, str]:
+    """For each term and group: how many entries, each entry's distance to the one before, and the impacts, in three lists."""
+    rows = [group.postings.get(term, {}) for term in terms for group in groups]
+    return {
+        "counts": packed(len(row) for row in rows),
+        "entries": packed(number - before for row in rows for before, number in zip((0, *row), row, strict=False)),
+        "impacts": packed(impact for row in rows for impact in row.values()),
+    }
+
+
+def _steps(numbers: Iterable[int]) -> Iterable[int]:
+    """Differences to the number before, doubled, odd when negative: neighbours in the alphabet have neighbouring stems."""
+    before = 0
     for number in numbers:
-        while number > 127:
-            packed.append(number & 127 | 128)
-            number >>= 7
-        packed.append(number)
-    return base64.b64encode(bytes(packed)).decode()
+        step = number - before
+        yield 2 * step if step >= 0 else -2 * step - 1
+        before = number
+
+
+def packed(numbers: Iterable[int]) -> str:
+    """Whole numbers from 0 as text.
+
+    >>> packed([0, 45, 46])
+    ' OP!'
+    """
+    found: list[str] = []
+    for number in numbers:
+        while number >= HALF:
+            found.append(ALPHABET[HALF + number % HALF])
+            number //= HALF
+        found.append(ALPHABET[number])
+    return "".join(found)

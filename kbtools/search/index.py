@@ -90,16 +90,19 @@ def _surfaces(words: set[str]) -> dict[str, str]:
     words = {word for word in words if word not in STOP}
     stems = {stem(word) for word in words}
     variants = {word for word in zipf() if word not in STOP and stem(word) in stems}
-    inflected = {form for word in words if word.isalpha() and len(word) > 3 for form in _inflections(word)}
+    inflected = {form for word in words if word.isalpha() and len(word) > 2 for form in _inflections(word)}
     kept = words | variants | {form for form in inflected if stem(form) in stems}
     return {word: stem(word) for word in sorted(kept)}
 
 
 def _inflections(word: str) -> list[str]:
-    """The usual endings of a word; the stemmer decides which of them are the same word."""
+    """The usual endings of a word that has none; the stemmer decides which of them are the same word."""
+    if word.endswith(("s", "ed", "ing", "ly")):
+        return []
     base = word.removesuffix("e")
-    double = word + word[-1]
-    return [word + "s", word + "es", base + "ed", base + "ing", double + "ed", double + "ing", word + "ly", base + "y"]
+    short = len(word) < 6 and word[-1] not in "aeiouwxy" and word[-2] in "aeiou"
+    doubled = word + word[-1] if short else base
+    return [word + ("es" if word.endswith(("x", "z", "ch", "sh")) else "s"), doubled + "ed", doubled + "ing"]
 
 
 def _popularity(groups: Iterable[Group]) -> dict[str, int]:

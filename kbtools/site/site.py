@@ -15,7 +15,7 @@ from kbtools.cards import card
 from kbtools.library import Library
 from kbtools.model import KINDS, Entry
 from kbtools.problem import Position, Problem
-from kbtools.search.export import search_script
+from kbtools.search.export import search_scripts
 from kbtools.site import trace
 from kbtools.site.edition import Edition
 from kbtools.site.render import environment, path_of, root_of
@@ -104,7 +104,8 @@ def pages(site: Site) -> Iterator[Page]:
 
 def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
     """Paths and whole text of what stands without the manual's head and foot: the quick cards, the search index and the traces' numbers."""
-    yield "assets/search-data.js", search_script(site.library, path_of, owner=site.edition.id == "owner")
+    for name, text in search_scripts(site.library, path_of, owner=site.edition.id == "owner").items():
+        yield f"assets/{name}", text
     yield from trace.scripts(site.library)
     for ident in site.library.symptoms:
         found = card(site.library, ident, date=site.date)

@@ -1,11 +1,12 @@
 // The symptom search in the browser: the same words and whole numbers as in kbtools/search, so the same order.
-// One global, kbSearch: load(data) takes what assets/search-data.js holds, ask(text, options) ranks, warm() builds tables early.
+// One global, kbSearch: load(data) and texts(data) take what assets/search-data.js and assets/search-text.js hold, ask(text,
+// options) ranks, warm() builds tables early.
 var kbSearch = (function () {
   "use strict";
 
   var data = null, N, words, WAYS, OPPOSITE_STATE;
-  var surfaces, sorted, terms, termNumber, stemOf, guard, forms, beginnings, longest, isPart, ways;
-  var bytes, starts, counts, documents, partsOf, scores, touched, shapes = null;
+  var sorted, terms, termNumber, stemOf, guard, forms, beginnings, longest, isPart, ways;
+  var starts, counts, entries, impacts, columns, scores, touched, shapes = null, shown = null, waiting = null, read = null;
 
   // --- loading ---------------------------------------------------------------------------------------------------------
 
@@ -17,39 +18,55 @@ var kbSearch = (function () {
     WAYS = new Map(Object.entries(plain.tables.WAYS));
     OPPOSITE_STATE = plain.tables.OPPOSITE_STATE;
     terms = split(plain.terms);
-    termNumber = new Map(terms.map(function (term, i) { return [term, i]; }));
+    termNumber = new Map();
+    terms.forEach(function (term, i) { if (term[0] === "=") termNumber.set(term, i); });
     sorted = split(plain.surfaces);
-    stemOf = numbers(fromBase64(plain.stems), sorted.length);
-    surfaces = new Map();
-    for (var i = 0; i < sorted.length; i++) surfaces.set(sorted[i], stemOf[i]);
-    guard = new Set(split(plain.guard));
+    stemOf = unpacked(plain.stems, sorted.length);
+    for (var i = 0, before = 0; i < sorted.length; i++) {
+      before += stemOf[i] & 1 ? -(stemOf[i] + 1) / 2 : stemOf[i] / 2;
+      stemOf[i] = before;
+    }
     isPart = new Set(plain.parts);
     ways = new Map(Object.entries(plain.ways));
     loadForms(plain.forms);
-    documents = plain.documents;
-    partsOf = documents.map(function (row) { return row[7] || []; });
-    scores = new Int32Array(documents.length);
-    touched = new Int32Array(documents.length);
-    loadPostings(fromBase64(plain.postings));
-    shapes = null;
+    loadPostings(plain);
+    columns = {};
+    Object.keys(plain.documents).forEach(function (name) {
+      columns[name] = { values: plain.documents[name][0], places: unpacked(plain.documents[name][1]) };
+    });
+    scores = new Int32Array(columns.kind.places.length);
+    touched = new Int32Array(columns.kind.places.length);
+    guard = shapes = null;
+    read = new Map();
+    if (waiting) texts(waiting);
   }
+
+  // Ids, titles, phrases and scales; phrases are cut out when they are shown.
+  function texts(plain) {
+    waiting = data ? null : plain;
+    if (waiting) return;
+    var phraseCounts = unpacked(plain.counts), at = 0;
+    shown = {
+      ids: plain.ids.split("\n"), titles: plain.titles.split("\n"), phrases: plain.phrases.split("\n"),
+      firsts: Array.from(phraseCounts, function (count) { at += count; return at - count; }), counts: phraseCounts,
+      scales: plain.scales, pages: plain.pages, stems: new Map()
+    };
+  }
+
+  function column(name, number) { return columns[name].values[columns[name].places[number]]; }
 
   function split(text) { return text ? text.split(" ") : []; }
 
-  function fromBase64(text) {
-    var raw = atob(text), found = new Uint8Array(raw.length);
-    for (var i = 0; i < raw.length; i++) found[i] = raw.charCodeAt(i);
-    return found;
-  }
-
-  function numbers(packed, count) {
-    var found = new Int32Array(count), at = 0;
-    for (var i = 0; i < count; i++) {
-      var shift = 0, value = 0, byte;
-      do { byte = packed[at++]; value |= (byte & 127) << shift; shift += 7; } while (byte > 127);
-      found[i] = value;
+  // Whole numbers in base 46, low digits first: the first half of the alphabet ends a number.
+  function unpacked(text, count) {
+    var values = new Uint8Array(128), half = data.alphabet.length / 2, found = new Int32Array(count || text.length), filled = 0;
+    for (var k = 0; k < data.alphabet.length; k++) values[data.alphabet.charCodeAt(k)] = k;
+    for (var i = 0, value = 0, unit = 1; i < text.length; i++) {
+      var digit = values[text.charCodeAt(i)];
+      if (digit < half) { found[filled++] = value + digit * unit; value = 0; unit = 1; }
+      else { value += (digit - half) * unit; unit *= half; }
     }
-    return found;
+    return found.subarray(0, filled);
   }
 
   function loadForms(listed) {
@@ -65,17 +82,14 @@ var kbSearch = (function () {
   }
 
   // Two lists for each term, symptoms and others: where each begins, and how many entries it holds.
-  function loadPostings(packed) {
-    bytes = packed;
-    starts = new Int32Array(terms.length * 2);
-    counts = new Int32Array(terms.length * 2);
-    var at = 0;
-    for (var list = 0; list < starts.length; list++) {
-      var shift = 0, count = 0, byte;
-      do { byte = bytes[at++]; count |= (byte & 127) << shift; shift += 7; } while (byte > 127);
-      counts[list] = count;
+  function loadPostings(plain) {
+    counts = unpacked(plain.counts, terms.length * 2);
+    entries = unpacked(plain.entries);
+    impacts = unpacked(plain.impacts, entries.length);
+    starts = new Int32Array(counts.length);
+    for (var list = 0, at = 0; list < counts.length; list++) {
       starts[list] = at;
-      for (var left = 2 * count; left > 0; left--) while (bytes[at++] > 127);
+      for (var end = at + counts[list], number = list & 1 ? data.symptoms : 0; at < end; at++) entries[at] = number += entries[at];
     }
   }
 
@@ -139,15 +153,26 @@ var kbSearch = (function () {
 
   // --- what a word can stand for -----------------------------------------------------------------------------------------
 
+  // Words stay the same from key to key, all but the last one.
   function readings(word, unfinished) {
-    var stem = surfaces.get(word), found = [];
+    if (unfinished) return readWord(word, true);
+    if (!read.has(word)) {
+      if (read.size > 5000) read.clear();
+      read.set(word, readWord(word, false));
+    }
+    return read.get(word);
+  }
+
+  function readWord(word, unfinished) {
+    var stem = stemFor(word), found = [];
     if (stem !== undefined) found.push({ stem: stem, weight: N.UNIT, how: "exact", surface: word });
     if (unfinished && word.length >= N.SHORTEST_PREFIX) {
       var weight = found.length || words.STOP.has(word) ? N.PREFIX_OF_KNOWN : N.PREFIX_WEIGHT;
       found = found.concat(endings(word, weight, stem));
     }
-    var misspelt = word.length >= N.SHORTEST_CORRECTED && LETTERS.test(word) && !guard.has(word);
-    return found.length || !misspelt ? found : corrections(word);
+    if (found.length || word.length < N.SHORTEST_CORRECTED || !LETTERS.test(word)) return found;
+    warm();
+    return guard.has(word) ? found : corrections(word);
   }
 
   function popularity(stem) { return counts[2 * stem] + counts[2 * stem + 1]; }
@@ -165,13 +190,24 @@ var kbSearch = (function () {
     return kept;
   }
 
-  function endings(word, weight, stem) {
-    var low = 0, high = sorted.length, found = [];
+  // Place of the first surface that is not before the word.
+  function placeOf(word) {
+    var low = 0, high = sorted.length;
     while (low < high) {
       var middle = (low + high) >> 1;
       if (sorted[middle] < word) low = middle + 1; else high = middle;
     }
-    for (var i = low; i < sorted.length && sorted[i].startsWith(word); i++) {
+    return low;
+  }
+
+  function stemFor(word) {
+    var place = placeOf(word);
+    return sorted[place] === word ? stemOf[place] : undefined;
+  }
+
+  function endings(word, weight, stem) {
+    var found = [];
+    for (var i = placeOf(word); i < sorted.length && sorted[i].startsWith(word); i++) {
       if (sorted[i] !== word && popularity(stemOf[i])) {
         found.push({ stem: stemOf[i], weight: weight, how: "unfinished", surface: sorted[i] });
       }
@@ -194,16 +230,15 @@ var kbSearch = (function () {
   // Surfaces of letters only, by length: their numbers and their sets of letters.
   function warm() {
     if (shapes || !data) return;
+    guard = new Set(split(data.guard));
     var lists = [];
     sorted.forEach(function (word, i) {
       if (LETTERS.test(word)) (lists[word.length] = lists[word.length] || []).push(i, letters(word));
     });
     shapes = lists.map(function (list) { return Int32Array.from(list); });
-    ask("warming upp");
   }
 
   function corrections(word) {
-    if (!shapes) warm();
     var limit = word.length >= N.TWO_EDITS_FROM ? 2 : 1, bits = letters(word), key = sounds(word), found = [];
     for (var length = word.length - limit; length <= word.length + limit; length++) {
       var list = shapes[length] || [];
@@ -392,7 +427,7 @@ var kbSearch = (function () {
   function join(spoken) {
     for (var i = spoken.length - 2; i >= 0; i--) {
       var first = spoken[i], second = spoken[i + 1];
-      if (/^(tp|[a-z])$/.test(first.text) && /^[0-9]{1,3}$/.test(second.text) && surfaces.has(first.text + second.text)) {
+      if (/^(tp|[a-z])$/.test(first.text) && /^[0-9]{1,3}$/.test(second.text) && stemFor(first.text + second.text) !== undefined) {
         spoken.splice(i, 2, { text: first.text + second.text, start: first.start, end: second.end, pause: first.pause });
       }
     }
@@ -429,32 +464,29 @@ var kbSearch = (function () {
 
   function partFactor(asked, parts) {
     if (!asked.parts.length) return N.UNIT;
-    var hits = asked.parts.filter(function (part) { return parts.indexOf(part) >= 0; }).length;
+    var hits = 0;
+    for (var i = 0; i < asked.parts.length; i++) if (parts.indexOf(asked.parts[i]) >= 0) hits++;
     return N.UNIT + Math.floor(N.PART_BONUS * hits / asked.parts.length);
   }
 
   function rank(asked, other, limit, wanted) {
-    var offset = other ? data.symptoms : 0, count = 0, top = [];
+    var count = 0, top = [];
     asked.features.forEach(function (weight, term) {
-      var list = 2 * term + (other ? 1 : 0), at = starts[list], number = offset;
-      for (var left = counts[list]; left > 0; left--) {
-        var shift = 0, step = 0, impact = 0, byte;
-        do { byte = bytes[at++]; step |= (byte & 127) << shift; shift += 7; } while (byte > 127);
-        shift = 0;
-        do { byte = bytes[at++]; impact |= (byte & 127) << shift; shift += 7; } while (byte > 127);
-        number += step;
+      var list = 2 * term + (other ? 1 : 0);
+      for (var at = starts[list], end = at + counts[list]; at < end; at++) {
+        var number = entries[at];
         if (scores[number] === 0) touched[count++] = number;
-        scores[number] += weight * impact;
+        scores[number] += weight * impacts[at];
       }
     });
     for (var i = 0; i < count; i++) {
       var n = touched[i], sum = scores[n];
       scores[n] = 0;
-      if (wanted && !wanted(documents[n])) continue;
+      if (wanted && !wanted(column("system", n), column("types", n))) continue;
       // No factor lifts a sum beyond this: entries that cannot enter the list need no closer look.
       if (top.length === limit && Math.floor(sum * (N.UNIT + N.PART_BONUS) / N.UNIT) < top[limit - 1].score) continue;
-      var score = Math.floor(sum * partFactor(asked, partsOf[n]) / N.UNIT);
-      if (contradicts(asked.senses, documents[n][6], partsOf[n])) score = Math.floor(score * N.OPPOSITE / N.UNIT);
+      var parts = column("parts", n), score = Math.floor(sum * partFactor(asked, parts) / N.UNIT);
+      if (asked.senses.length && contradicts(asked.senses, column("sense", n), parts)) score = Math.floor(score * N.OPPOSITE / N.UNIT);
       if (score > 0) insert(top, { number: n, score: score }, limit);
     }
     return top;
@@ -469,22 +501,25 @@ var kbSearch = (function () {
   }
 
   function shared(asked, text) {
-    var seen = new Set(), sum = 0;
-    tokens(text).forEach(function (token) {
-      var stem = words.STOP.has(token.text) ? undefined : surfaces.get(token.text);
-      if (stem === undefined || seen.has(stem)) return;
-      seen.add(stem);
-      sum += asked.features.get(stem) || 0;
-    });
+    var stems = shown.stems.get(text), sum = 0;
+    if (!stems) {
+      stems = new Set();
+      tokens(text).forEach(function (token) {
+        var stem = words.STOP.has(token.text) ? undefined : stemFor(token.text);
+        if (stem !== undefined) stems.add(stem);
+      });
+      shown.stems.set(text, stems);
+    }
+    stems.forEach(function (stem) { sum += asked.features.get(stem) || 0; });
     return sum;
   }
 
-  function nearestPhrase(asked, row) {
-    var best = row[2], most = shared(asked, row[2]);
-    (row[8] || []).forEach(function (text) {
-      var worth = shared(asked, text);
-      if (worth > most) { best = text; most = worth; }
-    });
+  function nearestPhrase(asked, number) {
+    var best = shown.titles[number], most = shared(asked, best);
+    for (var i = shown.firsts[number], end = i + shown.counts[number]; i < end; i++) {
+      var worth = shared(asked, shown.phrases[i]);
+      if (worth > most) { best = shown.phrases[i]; most = worth; }
+    }
     return best;
   }
 
@@ -515,18 +550,18 @@ var kbSearch = (function () {
     });
   }
 
-  // Ranks by the query. Options: typing (the last word may be unfinished), wanted (a row → keep it?), limit, others.
+  // Ranks by the query. Options: typing (the last word may be unfinished), wanted (system, types → keep it?), limit.
   function ask(text, options) {
     options = options || {};
-    if (!data) return null;
+    if (!data || !shown) return null;
     var asked = readQuery(String(text), options.typing);
     function hits(other, limit) {
       var ranked = rank(asked, other, limit, options.wanted);
       return ranked.filter(function (hit) { return hit.score * N.UNIT >= ranked[0].score * N.SHOWN_FROM; }).map(function (hit) {
-        var row = documents[hit.number];
+        var n = hit.number, kind = data.kinds[column("kind", n)], id = shown.ids[n];
         return {
-          kind: data.kinds[row[0]], id: row[1], title: row[2], page: row[3], system: row[4] || "", score: hit.score,
-          phrase: nearestPhrase(asked, row), outcome: outcomeOf(row[9], asked.spoken)
+          kind: kind, id: id, title: shown.titles[n], page: shown.pages[kind].replace("*", id), system: column("system", n), score: hit.score,
+          phrase: nearestPhrase(asked, n), outcome: outcomeOf(shown.scales[n], asked.spoken)
         };
       });
     }
@@ -535,11 +570,11 @@ var kbSearch = (function () {
 
   // Ids and scores of the best symptoms alone.
   function ids(text, limit, typing) {
-    return rank(readQuery(text, typing), false, limit, null).map(function (hit) { return [documents[hit.number][1], hit.score]; });
+    return rank(readQuery(text, typing), false, limit, null).map(function (hit) { return [shown.ids[hit.number], hit.score]; });
   }
 
   return {
-    load: load, warm: warm, ask: ask, ids: ids, marks: marks,
-    get data() { return data; }
+    load: load, texts: texts, warm: warm, ask: ask, ids: ids, marks: marks,
+    get data() { return shown && data; }
   };
 })();

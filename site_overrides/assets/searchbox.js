@@ -45,13 +45,21 @@
     if (state === "ready") return then();
     if (state === "asleep") {
       state = "loading";
-      var script = element("script", { src: root + "assets/search-data.js" });
-      script.onload = function () {
-        state = kbSearch.data ? "ready" : "broken";
-        if (state === "ready") { fillFilters(); then(); setTimeout(kbSearch.warm, 0); } else broken();
-      };
-      script.onerror = broken;
-      document.head.append(script);
+      var missing = 2;
+      ["search-data.js", "search-text.js"].forEach(function (name) {
+        var script = element("script", { src: root + "assets/" + name });
+        script.onload = function () {
+          missing -= 1;
+          if (missing || state !== "loading") return;
+          if (!kbSearch.data) return broken();
+          state = "ready";
+          fillFilters();
+          then();
+          setTimeout(kbSearch.warm, 0);
+        };
+        script.onerror = broken;
+        document.head.append(script);
+      });
     }
   }
 
@@ -75,9 +83,8 @@
 
   // --- asking ------------------------------------------------------------------------------------------------------------
 
-  function wanted(row) {
-    var types = row[5] || [];
-    return (!system.value || row[4] === system.value) && (!type.value || !types.length || types.indexOf(type.value) >= 0);
+  function wanted(itsSystem, types) {
+    return (!system.value || itsSystem === system.value) && (!type.value || !types.length || types.indexOf(type.value) >= 0);
   }
 
   function ask(text) {

@@ -13,7 +13,7 @@ import pytest
 
 from kbtools.library import Library, open_content
 from kbtools.search.engine import Search, marks, search_of
-from kbtools.search.export import search_script
+from kbtools.search.export import search_scripts
 from kbtools.site.render import path_of
 from kbtools.site.site import CSP
 from tests.search.parity_case import fuzzed, prefixes, queries
@@ -36,10 +36,11 @@ def bare(chromium: Any, demo: Library, tmp_path_factory: pytest.TempPathFactory)
     """A page with nothing but the engine and the demo's index, from file:// under the manual's CSP."""
     folder = tmp_path_factory.mktemp("engine")
     shutil.copy(ROOT / "site_overrides/assets/search.js", folder)
-    (folder / "search-data.js").write_text(search_script(demo, path_of), encoding="utf-8")
+    for name, text in search_scripts(demo, path_of).items():
+        (folder / name).write_text(text, encoding="utf-8")
     (folder / "index.html").write_text(
         f'<!doctype html><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{CSP}"><title>Engine</title>'
-        '<script src="search.js"></script><script src="search-data.js"></script>',
+        '<script src="search.js"></script><script src="search-data.js"></script><script src="search-text.js"></script>',
         encoding="utf-8",
     )
     page = chromium.new_page()
@@ -264,9 +265,10 @@ def test_damaged_storage_does_no_harm(home: Any) -> None:
     assert _titles(home)[0] == "The step will not fold"
 
 
-def test_a_missing_index_is_said(chromium: Any, small_site: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", ["search-data.js", "search-text.js"])
+def test_a_missing_index_is_said(chromium: Any, small_site: Path, tmp_path: Path, name: str) -> None:
     shutil.copytree(small_site, tmp_path / "site")
-    (tmp_path / "site/assets/search-data.js").unlink()
+    (tmp_path / f"site/assets/{name}").unlink()
     page = chromium.new_page()
     page.goto((tmp_path / "site/index.html").as_uri())
     page.fill(BOX, "step")
