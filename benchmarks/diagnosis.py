@@ -1,6 +1,6 @@
 """Print how far each way to diagnose is from the optimum, on generated problems of a known kind.
 
-python benchmarks/diagnosis.py [--problems 200] [--large 6]
+python benchmarks/diagnosis.py [--problems 200] [--large 6] [--content content]
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 
 import numpy as np
 
+from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.chart import boxes, compile_chart
 from kbtools.diagnosis.exact import optimum
 from kbtools.diagnosis.network import Network
@@ -27,6 +28,7 @@ from kbtools.diagnosis.rehearse import (
     policy_minutes,
     simulate,
 )
+from kbtools.library import open_content
 from tests.diagnosis.generate import problem
 
 WAYS = {
@@ -73,6 +75,23 @@ def large(count: int) -> None:
         line(name, minutes / best)
 
 
+def manual(folder: str) -> None:
+    """Every symptom of a manual for a technician: minutes of each way, and the optimum where it is feasible."""
+    library, _ = open_content(folder)
+    level = min(1, max(len(library.people) - 1, 0))
+    names = ("author", "cost", "myopic", "rollout", "chart", "exact")
+    print(f"\n{folder}: expected minutes at level {level + 1}\n{'':32}" + "".join(f"{name:>9}" for name in names))
+    totals = np.zeros(5)
+    for symptom in library.symptoms:
+        net, state = network_of(library, symptom), State(level=level)
+        minutes = [policy_minutes(net, way(net), state, tiny=1e-3) for way in WAYS.values()]
+        minutes.append(compile_chart(net, state).minutes)
+        best = optimum(net, state, max_states=50_000)
+        totals += minutes
+        print(f"{symptom:32}" + "".join(f"{m:9.1f}" for m in minutes) + (f"{best:9.1f}" if best else "        –"))
+    print(f"{'all':32}" + "".join(f"{m:9.1f}" for m in totals))
+
+
 def timing(count: int) -> None:
     """What decisions, charts and simulated calls take."""
     print("\nmilliseconds a decision, 20 causes × 30 checks (median)")
@@ -105,7 +124,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--problems", type=int, default=200)
     parser.add_argument("--large", type=int, default=6)
+    parser.add_argument("--content", metavar="DIR", help="only the symptoms of this manual")
     options = parser.parse_args()
+    if options.content:
+        manual(options.content)
+        return
     small(options.problems)
     large(options.large)
     timing(options.large)

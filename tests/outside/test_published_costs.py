@@ -1,6 +1,7 @@
 """Costs of repair and of measuring against published examples."""
 
 from dataclasses import replace
+from itertools import permutations
 
 import numpy as np
 import pytest
@@ -38,8 +39,6 @@ def test_repairs_that_overlap():
     repairs = [replace(blank, id=f"r{i}", minutes=costs[i], cures=cures[i]) for i in range(4)]
     net = network([0.8, 0.15, 0.05], repairs, unsolved=100_000)
     assert best_order(net) == (pytest.approx(27.875), [0, 1, 2, 3])
-    from itertools import permutations
-
     whole = sorted(spelled_out(net, order, unsolved=0) for order in permutations(range(4)))
     complete = [spelled_out(net, order) for order in permutations(range(4))]
     assert min(complete) == pytest.approx(27.875)
