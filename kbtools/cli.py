@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from kbtools import __version__, report, rules, schema
+from kbtools.cli_bundle import bundle
 from kbtools.cli_new import new
 from kbtools.cli_options import content_option, json_option, leave, open_or_leave
 from kbtools.cli_rehearse import rehearse
@@ -85,6 +86,7 @@ main.add_command(search)
 main.add_command(trace)
 main.add_command(rehearse)
 main.add_command(new)
+main.add_command(bundle)
 
 
 if __name__ == "__main__":

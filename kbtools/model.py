@@ -551,6 +551,8 @@ class Manual(Model):
     """When the support line answers."""
     revised: Date
     """Date of the content, YYYY-MM-DD."""
+    stale_days: Annotated[int, Field(gt=0, le=10_000)] = 365
+    """Days after `revised` from which the contents page tells its reader to ask for a newer manual."""
     unsolved_minutes: Minutes = 240
     """What a case costs that the highest person cannot settle, in minutes."""
     site_url: Text | None = None

@@ -26,7 +26,7 @@ FLOW = [
     ["trace_words"],
     ["site"],
     ["cli_options"],
-    ["cli_trace", "cli_rehearse", "cli_search", "cli_new"],
+    ["cli_trace", "cli_rehearse", "cli_search", "cli_new", "cli_bundle"],
     ["cli"],
 ]
 """Left to right. What shares a step does not import each other."""

@@ -51,7 +51,7 @@ def home(site: Site) -> Page:
     """The manual's contents: systems with their symptoms."""
     groups = [(entry, site.library.system_symptoms(entry.id)) for entry in site.library.systems.values()]
     other = [s for s in site.library.symptoms.values() if s.system not in site.library.systems]
-    body = site.render("kb/home.html", "", groups=groups, other=other)
+    body = site.render("kb/home.html", "", site=site, groups=groups, other=other)
     where = site.library.at("manual", "manual")
     return Page("index.html", site.library.manual.title, body, (), where, HOME_SCRIPTS, STYLES)
 

@@ -29,6 +29,7 @@ from kbtools.site.edition import EDITIONS, empty
 from kbtools.site.entries import HOME
 from kbtools.site.render import overrides
 from kbtools.site.site import Page, Site, bare_pages, pages
+from kbtools.site.worker import write_worker
 
 log = logging.getLogger("mkdocs.plugins.kbtools")
 
@@ -195,6 +196,11 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
     def on_post_page(self, output: str, *, page: MkDocsPage, config: MkDocsConfig) -> str:
         self.written(len(self.pages))
         return output
+
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Every file is there by now: the worker that keeps them on the reader's device gets its list."""
+        if not self.live and self.site is not None:
+            write_worker(FilePath(config.site_dir), self.site)
 
     def on_serve(self, server: Any, *, config: MkDocsConfig | None, builder: Any) -> Any:
         """The server's reload script is inline, which the pages forbid; assets/live.js does the same."""

@@ -21,7 +21,7 @@ from kbtools.site.edition import Edition
 from kbtools.site.render import environment, path_of, root_of
 
 CSP = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; worker-src 'self'; "
     "base-uri 'none'; form-action 'none'"
 )
 """What a page may load: its own files, and nothing from elsewhere or from inside the text."""
