@@ -1,6 +1,6 @@
 """How good the symptom search is, against general-purpose search libraries on the same queries.
 
-python -m benchmarks.search [--half check|tune|all] [--failures] [--write-qrels]
+python benchmarks/search.py [--half check|tune|all] [--failures] [--write-qrels]
 
 Prints success at 1 and at 3 (a right symptom among the first one or three, per cent) and the mean reciprocal rank for each
 stratum, the must-be-first pairs, and wins and losses at rank 1 against each library with McNemar's exact test. Metrics come from
@@ -15,6 +15,8 @@ import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
 
 import ir_measures
 from ir_measures import RR, Qrel, ScoredDoc, Success

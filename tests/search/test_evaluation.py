@@ -70,7 +70,7 @@ def test_every_symptom_is_asked_for(demo: Library) -> None:
 
 def test_the_judgements_are_current() -> None:
     assert (CASES / "qrels.trec").read_text(encoding="utf-8") == qrels_text(asked()), (
-        "run python -m benchmarks.search --write-qrels"
+        "run python benchmarks/search.py --write-qrels"
     )
 
 
