@@ -63,12 +63,23 @@ def numbers(library: Library, symptom: str) -> dict[str, object]:
             owner: {
                 **_action(library, remedy),
                 "causes": [cause.id for cause in library.causes_of(symptom) if library.remedy_owner(cause.id) == owner],
-                "proof": remedy.prove_by.check,
+                "bring": bring(library, symptom, owner),
             }
             for owner, remedy in remedies.items()
         },
         "network": network_json(network),
     }
+
+
+def bring(library: Library, symptom: str, owner: str) -> list[str]:
+    """Ids of the parts that a remedy may use up: its own, and the one concerned where something of this symptom is broken."""
+    remedy = library.remedy_of(owner)
+    broken = any(
+        cause.nature == "fault" for cause in library.causes_of(symptom) if library.remedy_owner(cause.id) == owner
+    )
+    own = library.causes[owner].part
+    wanted = [*([own] if own and broken else []), *(remedy.parts if remedy else ())]
+    return [part for part in dict.fromkeys(wanted) if part in library.parts]
 
 
 def checks_of(library: Library, symptom: str) -> tuple[Check, ...]:

@@ -6,8 +6,8 @@ var kbTrace = window.kbTrace || {};
 
   var words = kbTrace.words, make = kbTrace.words.make, reading = kbTrace.reading, SVG = "http://www.w3.org/2000/svg";
 
-  function box(id, label, unit) {
-    var input = make("input", { id: id, inputmode: "text", autocomplete: "off", autocapitalize: "off", spellcheck: "false", size: "8", "aria-describedby": "trace-read-says" });
+  function box(id, label, unit, minus) {
+    var input = make("input", { id: id, inputmode: minus ? "text" : "decimal", autocomplete: "off", autocapitalize: "off", spellcheck: "false", size: "8", "aria-describedby": "trace-read-says" });
     return { input: input, row: make("p", {}, [make("label", { for: id, text: label }), make("span", { class: "box" }, [input, make("span", { text: unit })])]) };
   }
 
@@ -51,8 +51,8 @@ var kbTrace = window.kbTrace || {};
   // The form of a check that measures. It names the outcome while the number is typed and takes it on Enter.
   kbTrace.readingForm = function (ctx, id, found) {
     var check = ctx.numbers.checks[id], drawing = keyed(words.copy(words.one(".scale", found.element)), check), says = make("p", { id: "trace-read-says", class: "read-says", "aria-live": "polite" });
-    var boxes = check.of ? check.of.map(function (point, index) { return box("trace-read-" + index, words.point(point), found.unit); })
-      : [box("trace-read-0", found.reading, found.unit)];
+    var boxes = check.of ? check.of.map(function (point, index) { return box("trace-read-" + index, words.point(point), found.unit, false); })
+      : [box("trace-read-0", found.reading, found.unit, check.reason[0] < 0)];
     var old = kbTrace.state.entryOf(ctx.state, "check", id), form, doubted = "";
 
     function now() {

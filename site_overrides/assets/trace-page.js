@@ -138,7 +138,17 @@
     return state.away ? ends.watch(ctx) : ends.handOver(ctx);
   }
 
+  // Should a panel ever fail, the procedure on paper takes over.
   function render() {
+    try { draw(); } catch (error) {
+      one(".sheet").hidden = true;
+      one(".trace-plain").hidden = false;
+      one(".trace-plain").firstChild.textContent = "The trace cannot go on here. ";
+      throw error;
+    }
+  }
+
+  function draw() {
     var ctx = context(), next = engine.next(state), head = one(".sheet-head");
     if (wasSafe !== state.safe) { head.open = !state.safe; }
     wasSafe = state.safe;

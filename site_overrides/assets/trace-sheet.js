@@ -53,8 +53,10 @@ var kbTrace = window.kbTrace || {};
   }
 
   function partsOf(cause, numbers) {
-    var owner = ownerOf(cause, numbers), line = owner && words.one(".parts > span:last-child", words.remedyElement(owner));
-    return line ? words.text(line) : "";
+    var owner = ownerOf(cause, numbers);
+    return owner ? numbers.remedies[owner].bring.map(function (part) {
+      return words.text(words.one("[data-part='" + part + "']", words.remedyElement(owner)));
+    }) : [];
   }
 
   function ownerOf(cause, numbers) {
@@ -108,8 +110,7 @@ var kbTrace = window.kbTrace || {};
   function partsToBring(causes, numbers) {
     var found = [];
     causes.forEach(function (cause) {
-      var parts = partsOf(cause.id, numbers);
-      if (parts && found.indexOf(parts) < 0) { found.push(parts); }
+      partsOf(cause.id, numbers).forEach(function (part) { if (found.indexOf(part) < 0) { found.push(part); } });
     });
     return found;
   }

@@ -30,12 +30,16 @@ var kbTrace = window.kbTrace || {};
     return element;
   }
 
-  // A copy without ids, so that none stands twice on the page.
+  var ADDRESSES = ["id", "data-precaution", "data-hazard", "data-interim", "data-look", "data-part", "data-words"];
+
+  // A copy that nothing is found by: ids and addresses stand once on the page, with the original.
   function copy(element) {
     var copied;
     if (!element) { return null; }
     copied = element.cloneNode(true);
-    all("[id]", copied).concat([copied]).forEach(function (item) { item.removeAttribute("id"); });
+    all("*", copied).concat([copied]).forEach(function (item) {
+      ADDRESSES.forEach(function (name) { item.removeAttribute(name); });
+    });
     return copied;
   }
 

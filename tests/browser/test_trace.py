@@ -20,15 +20,21 @@ from kbtools.site.edition import SERVICE, kept
 pytestmark = pytest.mark.browser
 
 REAL = "dies-when-pump-starts"
+FOLLOWS = "leg-moves-unasked"
+"""A symptom whose checks call for precautions that its opening does not hold."""
+
 WATCH = "document.addEventListener('securitypolicyviolation', e => console.error('CSP ' + e.violatedDirective + ' ' + e.blockedURI))"
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
 @pytest.fixture(scope="module")
 def real(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo manual with one symptom and what belongs to it."""
+    """The demo manual with two symptoms and what belongs to them."""
     library, _ = open_content(Path(__file__).parents[2] / "content")
-    wanted = {REAL, *(c.id for c in library.causes_of(REAL)), *(c.id for c in library.checks_of(REAL))}
+    entries = (
+        entry for symptom in (REAL, FOLLOWS) for entry in (*library.causes_of(symptom), *library.checks_of(symptom))
+    )
+    wanted = {REAL, FOLLOWS, *(entry.id for entry in entries)}
     library = kept(library, lambda entry: not isinstance(entry, Reviewed) or entry.id in wanted)
     return build(library, SERVICE, tmp_path_factory.mktemp("real")).folder
 
@@ -106,6 +112,11 @@ def step(chromium: Any, small_site: Path) -> Iterator[Trace]:
 @pytest.fixture
 def dies(chromium: Any, real: Path) -> Iterator[Trace]:
     yield from opened(chromium, real, REAL)
+
+
+@pytest.fixture
+def moves(chromium: Any, real: Path) -> Iterator[Trace]:
+    yield from opened(chromium, real, FOLLOWS)
 
 
 # --- whole traces by keyboard ---
@@ -321,6 +332,23 @@ def test_answers_are_changed_in_place(step: Trace) -> None:
     assert "your answer before" in step.page.locator("button[data-outcome='silent']").inner_text()
     step.keys("1")
     assert "given=step-click=clicks&given=step-supply=?" in step.fragment
+
+
+def test_the_same_precaution_may_be_due_twice(moves: Trace) -> None:
+    moves.keys("1")
+    due = moves.page.evaluate(
+        "[...document.querySelectorAll('.checks > li')].flatMap(li => [...li.querySelectorAll('tr[data-then]')]"
+        ".map(row => [li.dataset.check, row.dataset.outcome, row.dataset.then]))"
+    )
+    for check, outcome, precaution in due * 2:
+        moves.page.evaluate(f"location.hash = '#t=1&safe=1&now={check}'")
+        moves.page.locator(f"button[data-outcome='{outcome}']").click()
+        assert moves.kind == "At once"
+        original = moves.page.locator(f"[data-precaution='{precaution}'] .kb-precaution-title")
+        assert original.count() == 1
+        assert moves.title == original.inner_text()
+        assert moves.page.locator(".action .kb-steps").is_visible()
+    assert due
 
 
 def test_a_check_that_cured_it_is_held_to_it(step: Trace) -> None:

@@ -65,6 +65,23 @@ def test_a_shared_remedy_stands_under_the_cause_where_it_is_written(content: Con
     assert numbers["remedies"]["fuse-f2-open"]["causes"] == ["fuse-f2-open", "door-switch-out-of-place"]
 
 
+def test_parts_are_brought_for_what_is_broken_not_for_what_is_out_of_place(small: Library) -> None:
+    assert trace.bring(small, "step-stays-in", "fuse-f2-open") == ["fuse-f2"]
+    assert trace.bring(small, "step-stays-in", "actuator-worn") == ["actuator"]
+    assert trace.bring(small, "step-stays-in", "door-switch-out-of-place") == []
+
+
+def test_every_remedy_of_the_network_is_known_on_the_page(small: Library) -> None:
+    for symptom in small.symptoms:
+        numbers = held(small, symptom)
+        for remedy in numbers["network"]["remedies"]:
+            owners = [
+                owner for owner, found in numbers["remedies"].items() if remedy["id"] in [owner, *found["causes"]]
+            ]
+            assert len(owners) == 1
+        assert [check["id"] for check in numbers["network"]["checks"]] == list(numbers["checks"])
+
+
 @pytest.mark.parametrize(
     ("ranges", "reading", "wanted"),
     [
