@@ -67,7 +67,7 @@
     history.replaceState(null, "", "#" + fragment());
     record = record || store.newId();
     store.current(numbers.symptom, record);
-    if (ended) { store.forget(numbers.symptom, record); } else if (answers || state.safe) { kept = store.keep(numbers.symptom, record, fragment(), answers); }
+    if (ended) { store.forget(numbers.symptom, record); } else if (answers) { kept = store.keep(numbers.symptom, record, fragment(), answers); }
     else { store.forget(numbers.symptom, record); }
   }
 
@@ -271,6 +271,7 @@
       input.checked = Boolean(entry && entry.answer === "failed");
     });
     one("[data-do='away']").setAttribute("aria-pressed", String(state.away));
+    words.all("[data-do='away'], [data-do='hand-over']", root).forEach(function (made) { made.parentElement.hidden = states.ended(state) === "mended"; });
     one("[data-do='undo']").disabled = !past.length && !state.log.length && !state.safe && !state.end;
     root.classList.toggle("is-desk", state.view === "desk");
     one(".sheet-head > summary").textContent = words.person(state.who) + " at the unit, shown for " + words.text(one("input[name='view'][value='" + state.view + "'] + span"));

@@ -35,11 +35,14 @@ var kbTrace = window.kbTrace || {};
 
   // The precaution that an outcome calls for.
   function atOnce(ctx, entry, id) {
-    var element = words.precaution(id), body = element ? words.copy(element) : null, title = element ? words.text(element.querySelector(".kb-precaution-title")) : id;
+    var seen = ctx.state.seen.concat([entry.id]), element = words.precaution(id), body = element ? words.copy(element) : null, title = element ? words.text(element.querySelector(".kb-precaution-title")) : id;
     if (body) { body.removeChild(body.querySelector(".kb-precaution-title")); }
     return {
       kind: "At once", urgent: true, title: title, body: body ? [body] : [],
-      choices: [{ label: "That is done: go on", act: function () { return states.changed(ctx.state, { seen: ctx.state.seen.concat([entry.id]) }); } }],
+      choices: [
+        { label: "That is done: go on", act: function () { return states.changed(ctx.state, { seen: seen }); } },
+        { label: "That is done: hand over", act: function () { return states.changed(ctx.state, { seen: seen, end: "handed", now: "" }); } }
+      ],
       others: []
     };
   }

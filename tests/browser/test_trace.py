@@ -134,6 +134,7 @@ def test_a_trace_by_keyboard_to_a_remedy_that_is_proven(step: Trace) -> None:
     cause = step.title
     step.keys("1")
     assert (step.kind, step.title) == ("Mended", cause)
+    assert step.page.locator("[data-do='hand-over']").is_hidden()
     assert "Result: Mended. Cause: " + cause in step.sheet
     assert step.page.evaluate("localStorage.length") == 0
 
@@ -352,6 +353,8 @@ def test_the_same_precaution_may_be_due_twice(moves: Trace) -> None:
         assert moves.title == original.inner_text()
         assert moves.page.locator(".action .kb-steps").is_visible()
     assert due
+    moves.keys("2")
+    assert moves.kind == "Handed over"
 
 
 def test_a_check_that_cured_it_is_held_to_it(step: Trace) -> None:
