@@ -70,7 +70,7 @@ def symptom(site: Site, entry: Symptom) -> Page:
     causes = [s.cause for s in shares if s.cause is not None]
     remedies = _remedies(library, causes)
     work: list[Action] = [*checks, *(remedy for _, remedy, _ in remedies)]
-    put_back = _put_back(library, work)
+    put_back = put_back_of(library, work)
     opening = [hazard for p in entry.first if p in library.precautions for hazard in library.precautions[p].hazards]
     hazards = [hazard for hazard in library.hazards_of_symptom(entry.id) if hazard.id not in opening]
     shown = {*opening, *(hazard.id for hazard in hazards)}
@@ -193,7 +193,7 @@ def _work_hazards(library: Library, actions: Sequence[Action]) -> tuple[Hazard, 
     return library.most_severe_first(found)
 
 
-def _put_back(library: Library, actions: Sequence[Action]) -> list[State]:
+def put_back_of(library: Library, actions: Sequence[Action]) -> list[State]:
     """States that these actions leave behind and that have to be undone."""
     left = dict.fromkeys(state for action in actions for state in action.leaves)
     return [library.states[state] for state in left if state in library.states and library.states[state].put_back]

@@ -11,7 +11,6 @@ from functools import cached_property
 from jinja2 import Environment
 from markupsafe import Markup
 
-from kbtools.cards import card
 from kbtools.library import Library
 from kbtools.model import KINDS, Entry
 from kbtools.problem import Position, Problem
@@ -103,10 +102,10 @@ def pages(site: Site) -> Iterator[Page]:
 
 
 def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
-    """Paths and whole text of what stands without the manual's head and foot: the quick cards, the search index and the traces' numbers."""
+    """Paths and whole text of what stands without the manual's head and foot: the pages for paper, the search index and the traces' numbers."""
+    from kbtools.site import paper
+
     for name, text in search_scripts(site.library, path_of, owner=site.edition.id == "owner").items():
         yield f"assets/{name}", text
     yield from trace.scripts(site.library)
-    for ident in site.library.symptoms:
-        found = card(site.library, ident, date=site.date)
-        yield f"cards/{ident}.html", str(site.render("kb/card.html", "../", card=found))
+    yield from paper.pages(site)

@@ -30,6 +30,8 @@ KINDS = [
     "checks/step-supply.html",
     "systems/step.html",
     "cards/step-stays-in.html",
+    "binders/step.html",
+    "records/step-stays-in.html",
     "reference/index.html",
     "reference/hazards.html",
     "reference/precautions.html",
