@@ -31,7 +31,7 @@ SCRIPTS = (
 )
 """Scripts of a symptom's page in the order in which they run, after its numbers."""
 
-HOME_SCRIPTS = ("trace-words.js", "trace-store.js", "trace-home.js", "age.js")
+HOME_SCRIPTS = ("trace-words.js", "trace-store.js", "trace-home.js")
 """Scripts of the contents page that list the unfinished traces."""
 
 FAR = 5

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import shutil
 import threading
+import zipfile
 from collections.abc import Iterator
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -12,9 +13,11 @@ from typing import Any
 
 import pytest
 
-from kbtools.library import open_content
+from kbtools.library import Library, open_content
 from kbtools.site.build import build
+from kbtools.site.bundle import START, bundle
 from kbtools.site.edition import SERVICE
+from kbtools.site.render import overrides
 from kbtools.site.worker import WORKER
 from tests.content_case import TOPIC, Content
 
@@ -183,6 +186,34 @@ def test_two_manuals_of_one_server_keep_apart(context: Any, server: Server, smal
     first.goto(server.address + SYMPTOM)
     assert page.locator("h1").inner_text() == first.locator("h1").inner_text() == "The step will not come out"
     assert len(page.evaluate("caches.keys()")) == 2
+
+
+def test_the_preview_takes_the_kept_manual_away(context: Any, server: Server) -> None:
+    """The preview serves the worker without its list of files: pages that were kept from the same address must not stay."""
+    page = kept(context, server)
+    shutil.copy(overrides() / WORKER, server.folder / WORKER)
+    page.evaluate("navigator.serviceWorker.getRegistration().then(found => found.update())")
+    page.wait_for_function("() => caches.keys().then(names => names.length === 0)")
+    page.wait_for_function("() => navigator.serviceWorker.getRegistration().then(found => found === undefined)")
+
+
+def test_a_bundle_opens_from_its_start_page(chromium: Any, small: Library, tmp_path: Path) -> None:
+    bundle(small, SERVICE, tmp_path / "b.zip")
+    zipfile.ZipFile(tmp_path / "b.zip").extractall(tmp_path / "stick")
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    page, said = chromium.new_page(viewport={"width": 360, "height": 800}), []
+    page.goto((tmp_path / "stick" / START).as_uri())
+    assert small.revision in page.inner_text("main")
+    assert axe.run(page).response["violations"] == []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.reload()
+    page.get_by_role("link", name="Open the manual").click()
+    page.locator("#kb-search input").fill("the step stays folded")
+    page.locator("#kb-search a[href*='step-stays-in']").first.click()
+    assert page.locator("h1").inner_text() == "The step will not come out"
+    page.close()
+    assert said == []
 
 
 def test_from_a_folder_nothing_is_attempted(chromium: Any, small_site: Path) -> None:
