@@ -26,17 +26,17 @@ def json_option(function: F) -> F:
     return click.option("--json", "as_json", is_flag=True, help="Print JSON.")(function)
 
 
-def open_or_leave(content: str) -> tuple[Library, list[Problem]]:
+def open_or_leave(content: str, *, only_errors: bool = False) -> tuple[Library, list[Problem]]:
     """Opens and validates; leaves with exit 2 when there is no such folder."""
     try:
-        return rules.validate(content)
+        return rules.validate(content, only_errors=only_errors)
     except ContentMissing as missing:
         leave(f"{missing}. Name the folder that holds manual.yml with --content DIR.")
 
 
 def open_without_errors(content: str) -> Library:
     """The library; with errors in the content, prints them and leaves with exit 1."""
-    library, problems = open_or_leave(content)
+    library, problems = open_or_leave(content, only_errors=True)
     if wrong := errors(problems):
         click.echo(report.as_text(wrong, content), err=True)
         click.echo(f"{report.summary(wrong)}. Mend them first.", err=True)

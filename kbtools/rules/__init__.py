@@ -24,10 +24,11 @@ from kbtools.rules.registry import RULES, Rule, run
 __all__ = ["RULES", "Rule", "validate"]
 
 
-def validate(folder: Path | str) -> tuple[Library, list[Problem]]:
+def validate(folder: Path | str, *, only_errors: bool = False) -> tuple[Library, list[Problem]]:
     """Opens a content folder and applies every rule: the library, and all problems in order.
 
-    Raises ContentMissing when there is no such folder.
+    With `only_errors` it leaves out the rules that warn, for commands that only need sound content and no waiting. Raises
+    ContentMissing when there is no such folder.
     """
     library, problems = open_content(folder)
-    return library, in_order([*problems, *run(library)])
+    return library, in_order([*problems, *run(library, only_errors=only_errors)])

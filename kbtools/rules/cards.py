@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from kbtools.cards import least
+from kbtools.cards.compiled import compiled
+from kbtools.cards.procedure import Procedure
 from kbtools.library import Library
 from kbtools.rules.registry import Finding, rule
 
@@ -31,7 +33,7 @@ def card_overflows(library: Library) -> Iterator[Finding]:
           - {sign: Oil sprays, then: oil-injection}
     """
     for ident in library.symptoms:
-        card = least(library, ident)
+        card = least(library, ident, _procedure(library, ident))
         if card.height > card.room:
             parts = sorted(card.parts.items(), key=lambda part: -part[1])
             yield Finding(
@@ -40,3 +42,11 @@ def card_overflows(library: Library) -> Iterator[Finding]:
                 f"an A5 page holds {card.room * _MM:.0f} mm",
                 f"Shorten the longest: {', '.join(f'{name} {height * _MM:.0f} mm' for name, height in parts[:4])}.",
             )
+
+
+def _procedure(library: Library, symptom: str) -> Procedure | None:
+    """The one on the card; None (the order by proof) where other errors leave no numbers to compile."""
+    try:
+        return compiled(library, symptom)
+    except ValueError:
+        return None

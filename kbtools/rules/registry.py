@@ -63,11 +63,11 @@ def _add(new: Rule) -> None:
     RULES[new.id] = new
 
 
-def run(library: Library) -> list[Problem]:
-    """Every finding of every registered rule."""
+def run(library: Library, *, only_errors: bool = False) -> list[Problem]:
+    """Every finding of every registered rule; with `only_errors`, of the rules that stop a build."""
     return [
         problem(found.at, rule.id, found.message, found.hint, rule.severity)
         for rule in RULES.values()
-        if rule.function
+        if rule.function and not (only_errors and rule.severity == "warning")
         for found in rule.function(library)
     ]

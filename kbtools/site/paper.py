@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from kbtools.cards import card
 from kbtools.cards.binder import binder
+from kbtools.cards.compiled import compiled
 from kbtools.site.entries import put_back_of
 from kbtools.site.site import Site
 from kbtools.site.trace import checks_of
@@ -14,7 +15,7 @@ from kbtools.site.trace import checks_of
 def pages(site: Site) -> Iterator[tuple[str, str]]:
     """Path and whole text of every page for paper."""
     library = site.library
-    cards = {ident: card(library, ident, date=site.date) for ident in library.symptoms}
+    cards = {ident: card(library, ident, compiled(library, ident), site.date) for ident in library.symptoms}
     for ident, found in cards.items():
         yield f"cards/{ident}.html", str(site.render("kb/card.html", "../", card=found))
         yield f"records/{ident}.html", record(site, ident)
