@@ -543,6 +543,8 @@ class Manual(Model):
 
     title: Text
     """Title of the manual."""
+    owner_title: Text | None = None
+    """Title of the owner edition; left out: the manual's title."""
     organisation: Text
     """Who answers for it."""
     telephone: Text

@@ -13,7 +13,7 @@ import pytest
 
 from kbtools.library import Library, open_content
 from kbtools.site.build import build
-from kbtools.site.edition import SERVICE
+from kbtools.site.edition import OWNER, SERVICE
 from tests.content_case import SMALL, Content
 
 CHROMIUM_ARGUMENTS = [
@@ -43,6 +43,12 @@ def content(tmp_path: Path) -> Content:
 def small_site(small: Library, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of the tiny manual's service edition, built once."""
     return build(small, SERVICE, tmp_path_factory.mktemp("site")).folder
+
+
+@pytest.fixture(scope="session")
+def small_owner_site(small: Library, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the tiny manual's owner edition, built once."""
+    return build(small, OWNER, tmp_path_factory.mktemp("site")).folder
 
 
 @pytest.fixture(scope="session")

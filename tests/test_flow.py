@@ -20,6 +20,7 @@ FLOW = [
     ["schema"],
     ["words"],
     ["diagnosis", "search", "worksheets"],
+    ["owner", "readability"],
     ["cards"],
     ["rules"],
     ["report", "trace", "rehearse", "new"],

@@ -12,6 +12,7 @@ from kbtools.rules import (  # noqa: F401
     checks,
     equipment,
     language,
+    owners,
     proofs,
     reading,
     references,

@@ -2,40 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
+from kbtools.diagnosis.network import Network
 from kbtools.library import Library
-from kbtools.model import KINDS, Entry, Manual, Reviewed
+from kbtools.model import KINDS, Manual
+from kbtools.owner import for_owner, networks_for_owner
 
 
 @dataclass(frozen=True)
 class Edition:
-    """A manual for one kind of reader.
-
-    `drafts` says whether entries in draft are shown (and marked) or left out.
-    """
+    """A manual for one kind of reader: all of the library, or what the lowest person may read."""
 
     id: str
     title: str
-    drafts: bool
+    owner: bool = False
 
     def library_for(self, library: Library) -> Library:
         """The part of the library that this edition shows."""
-        if self.drafts:
-            return library
-        return kept(library, lambda entry: not (isinstance(entry, Reviewed) and entry.status == "draft"))
+        return for_owner(library) if self.owner else library
 
-
-def kept(library: Library, wanted: Callable[[Entry], bool]) -> Library:
-    """A library with only those entries for which `wanted` is true."""
-    entries = {
-        kind: MappingProxyType({ident: entry for ident, entry in table.items() if wanted(entry)})
-        for kind, table in library.entries.items()
-    }
-    return replace(library, entries=MappingProxyType(entries))
+    def networks_for(self, library: Library) -> Mapping[str, Network]:
+        """Symptom → the network of its trace, where that cannot be had from the edition's own library."""
+        return networks_for_owner(library) if self.owner else {}
 
 
 def empty(folder: Path) -> Library:
@@ -46,6 +38,7 @@ def empty(folder: Path) -> Library:
     )
 
 
-SERVICE = Edition("service", "Service edition", drafts=True)
-EDITIONS: dict[str, Edition] = {SERVICE.id: SERVICE}
+SERVICE = Edition("service", "Service edition")
+OWNER = Edition("owner", "Owner edition", owner=True)
+EDITIONS: dict[str, Edition] = {SERVICE.id: SERVICE, OWNER.id: OWNER}
 """The editions that can be built."""

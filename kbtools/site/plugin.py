@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import os
+import posixpath
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -38,6 +39,9 @@ SCROLL = '<div class="scroll" tabindex="0" role="region" aria-label="Table">'
 _GENERATED = re.compile(
     r"(\]\((?:\.\./)*(?:(?:symptoms|causes|checks|systems|reference)/[a-z0-9-]+|index|emergency))\.html"
 )
+
+_TO_PAGE = re.compile(r"\[([^\]]*)\]\(([^)\s:#]+\.md)(?:#[^)]*)?\)")
+"""A link of Markdown to another page, in brackets its words and its target."""
 
 _HREF = re.compile(r"""\s+href\s*=\s*("[^"]*"|'[^']*'|[^\s>"']+)""", re.IGNORECASE)
 
@@ -100,7 +104,8 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
 
     def _use(self, library: Library) -> None:
         edition = EDITIONS[str(self.config.edition)]
-        site = Site(edition.library_for(library), edition, live=self.live)
+        shown = edition.library_for(library)
+        site = Site(shown, edition, live=self.live, networks=edition.networks_for(library))
         found = {_source(page.path): page for page in pages(site)}
         self.site, self.pages, self.bare = site, found, dict(bare_pages(site))
 
@@ -128,6 +133,8 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
             foreign = file.src_dir not in (docs, own, config.theme.custom_dir) and file.generated_by is None
             if foreign or not self._in_edition(file):
                 files.remove(file)
+        if self.site.edition.owner:
+            _leave_out_unnamed(files)
         for uri, page in self.pages.items():
             intro = files.get_file_from_path(uri)
             if intro is not None:
@@ -145,7 +152,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
         try:
             wanted = get_data(file.content_string)[1].get("editions", ["service"])
         except (OSError, ValueError):
-            return True
+            return not self.site.edition.owner
         return self.site.edition.id in ([wanted] if isinstance(wanted, str) else wanted)
 
     def on_nav(self, nav: Navigation, *, config: MkDocsConfig, files: Files) -> Navigation:
@@ -156,11 +163,24 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
         """Gives generated pages their title; lets hand-written ones name a generated page by its address."""
         found = self.pages.get(page.file.src_uri)
         if found is None:
-            return _GENERATED.sub(r"\1.md", markdown)
+            return self._linked(markdown, page, files)
         page.meta = {"kbtools": found.path}
         page.title = found.title
         page.edit_url = None
         return markdown
+
+    def _linked(self, markdown: str, page: MkDocsPage, files: Files) -> str:
+        """Addresses of generated pages as MkDocs knows them; in the owner edition, links to other editions' pages as plain words."""
+        assert self.site is not None
+        linked = _GENERATED.sub(r"\1.md", markdown)
+        if not self.site.edition.owner:
+            return linked
+
+        def kept(match: re.Match[str]) -> str:
+            target = posixpath.normpath(posixpath.join(posixpath.dirname(page.file.src_uri), match.group(2)))
+            return match.group() if files.get_file_from_path(target) else match.group(1)
+
+        return _TO_PAGE.sub(kept, linked)
 
     def on_page_content(self, html: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
         found = self.pages.get(page.file.src_uri)
@@ -221,6 +241,15 @@ def made_safe(html: str) -> str:
 
     boxed = html.replace("<table>", f"{SCROLL}<table>").replace("</table>", "</table></div>")
     return _HREF.sub(kept, boxed)
+
+
+def _leave_out_unnamed(files: Files) -> None:
+    """Leaves out pictures and other files of the author's that no page of this edition names."""
+    pages = [file.content_string for file in files if file.is_documentation_page() and file.generated_by is None]
+    for file in list(files):
+        own = file.src_dir == str(overrides()) or file.generated_by is not None or file.is_documentation_page()
+        if not own and not any(file.name in text for text in pages):
+            files.remove(file)
 
 
 def _source(path: str) -> str:

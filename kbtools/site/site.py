@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cached_property
+from types import MappingProxyType
 
 from jinja2 import Environment
 from markupsafe import Markup
 
+from kbtools.diagnosis.network import Network
 from kbtools.library import Library
 from kbtools.model import KINDS, Entry
 from kbtools.problem import Position, Problem
@@ -48,6 +50,8 @@ class Site:
     hand_written: tuple[tuple[str, str], ...] = ()
     problems: tuple[Problem, ...] = ()
     live: bool = False
+    networks: Mapping[str, Network] = field(default_factory=dict, repr=False)
+    """Symptom → network, in editions whose library does not hold all of it."""
     _environments: dict[str, Environment] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
@@ -67,7 +71,7 @@ class Site:
     def shell(self, page: Page, root: str | None = None) -> str:
         """The whole HTML page around a body."""
         return self.render(
-            "kb/shell.html",
+            "kb/owner/shell.html" if self.edition.owner else "kb/shell.html",
             root_of(page.path) if root is None else root,
             page=page,
             site=self,
@@ -95,17 +99,29 @@ def edit_link(base: str | None, source: Position | None) -> str | None:
 
 def pages(site: Site) -> Iterator[Page]:
     """Every generated page of the site, except bare ones (cards)."""
-    from kbtools.site import entries, reference
+    from kbtools.site import entries, owners, reference
 
+    if site.edition.owner:
+        yield from owners.pages(site)
+        return
     yield from entries.pages(site)
     yield from reference.pages(site)
+
+
+def without_checks(library: Library) -> Library:
+    """The library for the owners' search: a check is met on its symptom's page only, after what makes safe."""
+    return replace(library, entries=MappingProxyType({**library.entries, "check": MappingProxyType({})}))
 
 
 def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
     """Paths and whole text of what stands without the manual's head and foot: the pages for paper, the search index and the traces' numbers."""
     from kbtools.site import paper
 
-    for name, text in search_scripts(site.library, path_of, owner=site.edition.id == "owner").items():
+    owner = site.edition.owner
+    found = without_checks(site.library) if owner else site.library
+    for name, text in search_scripts(found, path_of, owner=owner).items():
         yield f"assets/{name}", text
+    if owner:
+        return
     yield from trace.scripts(site.library)
     yield from paper.pages(site)

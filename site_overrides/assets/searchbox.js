@@ -23,7 +23,7 @@
     spellcheck: "false", enterkeyhint: "go", maxlength: "2000", "aria-autocomplete": "list", "aria-expanded": "false",
     "aria-controls": "kb-search-list", "aria-describedby": "kb-search-status", placeholder: "What is seen, heard or read?"
   });
-  var label = element("label", { class: "search-label", for: "kb-search-words" }, ["Find a symptom"]);
+  var label = element("label", { class: "search-label", for: "kb-search-words" }, [holder.dataset.label || "Find a symptom"]);
   var hint = element("kbd", { class: "search-hint", "aria-hidden": "true" }, ["/"]);
   var system = element("select", { class: "search-filter", "aria-label": "System" });
   var type = element("select", { class: "search-filter", "aria-label": "Type" });

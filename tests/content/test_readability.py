@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from kbtools.library import Library
-from tests.content.readability import ease, grade, grade_of, sentences, syllables
+from kbtools.readability import ease, grade, grade_of, sentences, syllables
+from kbtools.rules.owners import HIGHEST_GRADE
 
-HIGHEST_GRADE = 8
 LONGEST_SENTENCE = 25
 """Words in a descriptive sentence: ASD-STE100, restated in an article on tcworld.info."""
 

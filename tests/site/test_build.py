@@ -37,17 +37,23 @@ def digest(folder: Path) -> dict[str, str]:
 
 def old_site(out: Path) -> dict[str, str]:
     """A manual built earlier, with one page of its own."""
-    assert kbtools("build", "--content", SMALL, "--out", out).exit_code == 0
+    assert kbtools("build", "--content", SMALL, "--edition", "service", "--out", out).exit_code == 0
     (out / "service" / "old.html").write_text("old")
     return digest(out / "service")
 
 
-def test_builds_the_service_edition_and_says_so_in_one_line(tmp_path: Path) -> None:
+def test_builds_both_editions_and_says_so_in_a_line_each(tmp_path: Path) -> None:
     result = kbtools("build", "--content", SMALL, "--out", tmp_path / "site")
     assert result.exit_code == 0
-    assert result.output.count("\n") == 1
-    assert "pages in" in result.output
-    assert [p.name for p in (tmp_path / "site").iterdir()] == ["service"]
+    assert result.output.count("\n") == result.output.count(" pages in ") == 2
+    assert sorted(p.name for p in (tmp_path / "site").iterdir()) == ["owner", "service"]
+
+
+@pytest.mark.parametrize("edition", ["service", "owner"])
+def test_builds_one_edition_and_leaves_the_other_alone(tmp_path: Path, edition: str) -> None:
+    result = kbtools("build", "--content", SMALL, "--edition", edition, "--out", tmp_path / "site")
+    assert result.exit_code == 0
+    assert [p.name for p in (tmp_path / "site").iterdir()] == [edition]
 
 
 def test_works_in_an_empty_folder_without_mkdocs_yml(tmp_path: Path) -> None:
@@ -113,7 +119,7 @@ def test_a_full_disk_leaves_the_old_site_and_one_line(tmp_path: Path) -> None:
     """The kernel refuses to write a file beyond a size limit, as it does on a full disk."""
     before = old_site(tmp_path / "o")
     run = subprocess.run(
-        [sys.executable, "-m", "kbtools.cli", "build", "--content", SMALL, "--out", tmp_path / "o"],
+        [sys.executable, "-m", "kbtools.cli", "build", "--content", SMALL, "--edition", "service", "--out", tmp_path / "o"],
         cwd=ROOT, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (9000, 9000)),
     )  # fmt: skip
@@ -148,7 +154,7 @@ def test_a_build_killed_between_two_renames_is_repaired(tmp_path: Path) -> None:
     swap.repair(tmp_path / "o/service")
     assert digest(tmp_path / "o/service") == before
     subprocess.run([sys.executable, "-c", KILLED, SMALL, tmp_path / "o"], cwd=ROOT, check=False)
-    assert kbtools("build", "--content", SMALL, "--out", tmp_path / "o").exit_code == 0
+    assert kbtools("build", "--content", SMALL, "--edition", "service", "--out", tmp_path / "o").exit_code == 0
     assert "old.html" not in digest(tmp_path / "o/service")
     assert [p.name for p in (tmp_path / "o").iterdir()] == ["service"]
 

@@ -12,7 +12,7 @@ from kbtools.library import Library
 from kbtools.model import Check
 from kbtools.problem import Position
 from kbtools.site import authors, order, plugin, render, said, scale
-from kbtools.site.edition import Edition, empty
+from kbtools.site.edition import OWNER, SERVICE, empty
 from kbtools.site.site import edit_link
 
 
@@ -87,11 +87,10 @@ def test_a_share_in_words_is_near(probability: float) -> None:
         assert (words, probability < 0.008) in {("under 1 in 100", True), ("nearly all", False)}
 
 
-def test_an_edition_without_drafts_leaves_them_out(small: Library) -> None:
-    public = Edition("public", "Public", drafts=False).library_for(small)
+def test_the_service_edition_shows_all_and_the_owner_edition_no_draft(small: Library) -> None:
+    assert SERVICE.library_for(small) is small
     assert "door-switch-out-of-place" in small.causes
-    assert "door-switch-out-of-place" not in public.causes
-    assert "actuator-worn" in public.causes
+    assert set(OWNER.library_for(small).causes) == {"coupled-locks-step"}
 
 
 def test_the_empty_library_has_every_kind_and_no_entry(small: Library) -> None:

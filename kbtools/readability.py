@@ -1,4 +1,8 @@
-"""Reading ease and grade by the published formulas, with a syllable count of its own."""
+"""Reading ease and grade by the published formulas, with a syllable count of its own.
+
+Flesch, R. (1948), A new readability yardstick, Journal of Applied Psychology 32; Kincaid, J. P., Fishburne, R. P., Rogers, R. L.
+and Chissom, B. S. (1975), Research Branch Report 8-75, Naval Technical Training Command (both from memory).
+"""
 
 from __future__ import annotations
 
@@ -39,7 +43,7 @@ def sentences(text: str) -> list[list[str]]:
 
 
 def _averages(text: str) -> tuple[float, float]:
-    parts = sentences(text)
+    parts = sentences(text) or [["a"]]
     words = [word for part in parts for word in part]
     return len(words) / len(parts), sum(map(syllables, words)) / len(words)
 
@@ -55,5 +59,9 @@ def grade(words_per_sentence: float, syllables_per_word: float) -> float:
 
 
 def grade_of(text: str) -> float:
-    """Flesch-Kincaid grade of a text."""
+    """Flesch-Kincaid grade of a text; a text without words counts as one short word.
+
+    >>> grade_of("Press STOP. Get everybody out.") < 8
+    True
+    """
     return grade(*_averages(text))
