@@ -15,6 +15,8 @@ from kbtools.model import Cause, Check, Entry, Hazard, Reviewed, Symptom
 from kbtools.search.english import zipf
 
 OVERRIDES = Path(__file__).parents[1] / "site_overrides"
+SHORTEST = 6
+"""Characters of a phrase that can be searched for."""
 _WORD = re.compile(r"[\w°²³µ%]+(?:[-.,'’]\w+)*")
 
 
@@ -55,8 +57,8 @@ def is_for_owners(library: Library, entry: Entry) -> bool:
 def forbidden(library: Library) -> tuple[set[str], set[str]]:
     """Phrases (in plain form) and ids that must not be in an owner edition.
 
-    What owners read anyway does not count: their own entries and pages, the templates and the scripts, and single words
-    that are common English.
+    What owners read anyway does not count: their own entries and pages, the names of hazards, the templates and the
+    scripts, single words that are common English, and phrases too short to be told from packed numbers ("0 V").
     """
     ours: list[str] = [*texts(library.manual)]
     theirs: list[str] = []
@@ -65,7 +67,7 @@ def forbidden(library: Library) -> tuple[set[str], set[str]]:
     for table in library.entries.values():
         for entry in table.values():
             for_owners = is_for_owners(library, entry)
-            (own_ids if for_owners else ids).add(entry.id)
+            (own_ids if for_owners or isinstance(entry, Hazard) else ids).add(entry.id)
             said, hidden = _split(entry, for_owners)
             ours += said
             theirs += hidden
@@ -75,6 +77,7 @@ def forbidden(library: Library) -> tuple[set[str], set[str]]:
     ours = [text for text in ours if text not in named]
     read, raw = plain(" ".join(ours)), " ".join(ours)
     phrases = {plain(text) for text in theirs if text not in named}
+    phrases = {p for p in phrases if len(p.strip()) >= SHORTEST}
     phrases = {p for p in phrases if len(p.split()) > 1 or p.strip() not in {"", *zipf()}}
     return {p for p in phrases if p not in read}, {
         i for i in ids - own_ids if i not in zipf() and not _has_id(raw, i)
@@ -89,7 +92,7 @@ def _split(entry: Entry, for_owners: bool) -> tuple[list[str], list[str]]:
         shown = entry.model_copy(update={"title": entry.owner.title if entry.owner else "", "notice": None})
         return [*texts(shown)], [entry.title, entry.notice or ""]
     if for_owners and isinstance(entry, Cause | Check):
-        return [t for t in texts(entry)], []
+        return list(texts(entry)), []
     return ([*texts(entry)], []) if for_owners else ([], [*texts(entry)])
 
 

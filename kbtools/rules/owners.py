@@ -17,8 +17,8 @@ HIGHEST_GRADE = 8.0
 def path_above_person(library: Library) -> Iterator[Finding]:
     """Nothing that somebody may do leads on to what they may not.
 
-    A check that must come first, the precaution that follows an outcome, a tool or hazard in a precaution's step, a page
-    that everybody opens in an emergency: whoever is led there does it.
+    The precaution that follows an outcome, a tool or hazard in a precaution's step, a page that everybody opens in an
+    emergency: whoever is led there does it.
 
     Fails:
 
@@ -46,8 +46,6 @@ def _ways(library: Library) -> Iterator[tuple[str, str, str | None, Path, str, s
     for i, ident in enumerate(library.manual.emergency):
         yield "manual", "manual", None, ("emergency", i), "precaution", ident
     for kind, owner, start, action in _actions(library):
-        for i, ident in enumerate(action.only_after):
-            yield kind, owner, action.who, (*start, "only_after", i), "check", ident
         if isinstance(action, Check):
             for outcome in (o for o in action.outcomes if action.outcomes[o].then):
                 to = action.outcomes[outcome].then or ""

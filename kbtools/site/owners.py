@@ -34,7 +34,7 @@ def pages(site: Site) -> Iterator[Page]:
     groups = [(system, library.system_symptoms(system.id)) for system in library.systems.values()]
     other = [s for s in library.symptoms.values() if s.system not in library.systems]
     listed = [(system.title, found) for system, found in groups if found] + ([("Other", other)] if other else [])
-    yield Page("index.html", library.manual.title, site.render("kb/owner/home.html", "", groups=listed))
+    yield Page("index.html", library.manual.title, site.render("kb/owner/home.html", "", groups=listed, site=site))
     yield Page("emergency.html", "Emergency", site.render("kb/emergency_page.html", ""), (HOME,))
     yield from (symptom(site, entry) for entry in library.symptoms.values())
 
