@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from kbtools.diagnosis.build import network_of
 from kbtools.library import Library, open_content
 from kbtools.model import Reviewed
 from kbtools.site.build import build
-from kbtools.site.edition import SERVICE, kept
+from kbtools.site.edition import SERVICE
 
 pytestmark = pytest.mark.browser
 
@@ -35,7 +36,11 @@ def demo() -> Library:
     for symptom in (REAL, FOLLOWS):
         network = network_of(library, symptom)
         wanted |= {*network.causes, *(check.id for check in network.checks)}
-    return kept(library, lambda entry: not isinstance(entry, Reviewed) or entry.id in wanted)
+    entries = {
+        kind: {i: entry for i, entry in table.items() if not isinstance(entry, Reviewed) or i in wanted}
+        for kind, table in library.entries.items()
+    }
+    return replace(library, entries=entries)
 
 
 @pytest.fixture(scope="module")
@@ -506,7 +511,7 @@ def test_the_call_sheet_is_copied_and_one_line_is_saved(step: Trace, small: Libr
     step.until("Remedy", "?")
     step.keys("1")
     step.page.locator(".action [data-do='copy']").click()
-    step.page.wait_for_function("document.querySelector('.sheet-status').textContent.includes('copied')")
+    step.page.wait_for_function("() => document.querySelector('.sheet-status').textContent.includes('copied')")
     assert step.page.evaluate("navigator.clipboard.readText()") == step.sheet
     with step.page.expect_download() as download:
         step.page.locator(".action [data-do='save']").click()
