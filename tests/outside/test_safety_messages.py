@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Any
 
 import pytest
-
-from kbtools.model import Hazard
 
 CSS = Path(__file__).parents[2] / "site_overrides" / "assets" / "safety.css"
 
@@ -35,26 +32,6 @@ def contrast(one: str, other: str) -> float:
 
     high, low = sorted((luminance(one), luminance(other)), reverse=True)
     return (high + 0.05) / (low + 0.05)
-
-
-@pytest.mark.parametrize(
-    ("harm", "likelihood", "word"),
-    [
-        # ANSI Z535.4 and ISO 3864-2, restated at nema.org, "Designing Effective Product Safety Labels": DANGER will, WARNING
-        # could result in death or serious injury; CAUTION could result in minor or moderate injury.
-        ("death", "will", "DANGER"),
-        ("serious", "will", "DANGER"),
-        ("death", "could", "WARNING"),
-        ("serious", "could", "WARNING"),
-        ("minor", "could", "CAUTION"),
-        ("minor", "will", "CAUTION"),
-        # DANGER and WARNING are never used for property damage alone (same page).
-        ("property", "will", "NOTICE"),
-        ("property", "could", "NOTICE"),
-    ],
-)
-def test_signal_words(harm: Any, likelihood: Any, word: str) -> None:
-    assert Hazard(title="T", harm=harm, likelihood=likelihood, consequence="C", who="o").signal_word == word
 
 
 def test_the_bands_bear_the_colours_of_iso_3864() -> None:
