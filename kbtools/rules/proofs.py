@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.network import Network
 from kbtools.library import Library
-from kbtools.model import Symptom
+from kbtools.model import Applies, AppliesTo, Symptom
 from kbtools.rules.registry import Finding, rule
 
 APART = 0.25
@@ -31,8 +31,19 @@ def _variation(network: Network, check: int, one: int, other: int) -> float:
     return sum(abs(row[one] - row[other]) for row in network.checks[check].rows) / 2
 
 
+def _meet(one: AppliesTo, other: AppliesTo) -> bool:
+    """True when some unit has both: no limits, or ranges of one type that overlap."""
+    return not one or not other or any(_overlap(a, b) for a in one for b in other)
+
+
+def _overlap(one: Applies, other: Applies) -> bool:
+    starts = one.from_ or 0, other.from_ or 0
+    ends = [end for end in (one.below, other.below) if end is not None]
+    return one.type == other.type and (not ends or max(starts) < min(ends))
+
+
 def _groups(network: Network, library: Library) -> Iterator[list[int]]:
-    """Causes that no check tells from the first of their group, unless one remedy mends them all."""
+    """Causes that no check tells from the first of their group, unless one remedy mends them or no unit has both."""
     listed = range(len(network.causes) - 1)
     seen: set[int] = set()
     for one in listed:
@@ -42,6 +53,7 @@ def _groups(network: Network, library: Library) -> Iterator[list[int]]:
             if other > one
             and other not in seen
             and library.remedy_owner(network.causes[one]) != library.remedy_owner(network.causes[other])
+            and _meet(library.causes[network.causes[one]].applies_to, library.causes[network.causes[other]].applies_to)
             and all(_variation(network, k, one, other) < APART for k in range(len(network.checks)))
         ]
         if one not in seen and alike:
@@ -51,7 +63,7 @@ def _groups(network: Network, library: Library) -> Iterator[list[int]]:
 
 @rule("causes-not-told-apart", "warning")
 def causes_not_told_apart(library: Library) -> Iterator[Finding]:
-    """Two causes of a symptom differ in some check, or share their remedy.
+    """Two causes of a symptom that one unit can have differ in some check, or share their remedy.
 
     Otherwise a trace can only try one remedy after the other. They differ when the likelihoods of one check's
     outcomes are at least 0.25 apart in total variation (half the sum of the differences).
