@@ -91,8 +91,6 @@ def _split(entry: Entry, for_owners: bool) -> tuple[list[str], list[str]]:
     if isinstance(entry, Symptom) and for_owners:
         shown = entry.model_copy(update={"title": entry.owner.title if entry.owner else "", "notice": None})
         return [*texts(shown)], [entry.title, entry.notice or ""]
-    if for_owners and isinstance(entry, Cause | Check):
-        return list(texts(entry)), []
     return ([*texts(entry)], []) if for_owners else ([], [*texts(entry)])
 
 

@@ -11,7 +11,7 @@ from kbtools.model import Action, Cause, Check, Entry, Hazard, Precaution, Remed
 from kbtools.site import order
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
-from kbtools.site.trace import HOME_SCRIPTS, SCRIPTS, STYLES, checks_of, points_of, tools_of
+from kbtools.site.trace import CODE_SCRIPTS, HOME_SCRIPTS, SCRIPTS, STYLES, checks_of, points_of, tools_of
 
 E = TypeVar("E", bound=Entry)
 
@@ -53,7 +53,7 @@ def home(site: Site) -> Page:
     other = [s for s in site.library.symptoms.values() if s.system not in site.library.systems]
     body = site.render("kb/home.html", "", site=site, groups=groups, other=other)
     where = site.library.at("manual", "manual")
-    return Page("index.html", site.library.manual.title, body, (), where, HOME_SCRIPTS, STYLES)
+    return Page("index.html", site.library.manual.title, body, (), where, (*HOME_SCRIPTS, *CODE_SCRIPTS), STYLES)
 
 
 def emergency(site: Site) -> Page:

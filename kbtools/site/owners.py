@@ -12,6 +12,7 @@ from kbtools.model import Cause, Check, Hazard, Precaution, Remedy, State, Sympt
 from kbtools.site.entries import HOME
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
+from kbtools.site.trace import HOME_SCRIPTS, OWNER_SCRIPTS
 
 CALL = ("the type and serial number", "which lamps are lit, and how often the red one blinks", "what was done just before")
 """What the desk asks every owner, whatever the trouble."""
@@ -21,7 +22,7 @@ _SENTENCE_END = re.compile(r"(?:(?<=[.!?])|(?<=[.!?][\"”]))\s+(?=[A-Z\"“])")
 
 @dataclass(frozen=True)
 class Mending:
-    """A remedy that an owner may do, and the causes that it mends here; the remedy stands under the first one's id."""
+    """A remedy that an owner may do, the id of the cause under which it is written, and the causes that it mends here."""
 
     id: str
     remedy: Remedy
@@ -34,7 +35,8 @@ def pages(site: Site) -> Iterator[Page]:
     groups = [(system, library.system_symptoms(system.id)) for system in library.systems.values()]
     other = [s for s in library.symptoms.values() if s.system not in library.systems]
     listed = [(system.title, found) for system, found in groups if found] + ([("Other", other)] if other else [])
-    yield Page("index.html", library.manual.title, site.render("kb/owner/home.html", "", groups=listed, site=site))
+    home = site.render("kb/owner/home.html", "", groups=listed, site=site)
+    yield Page("index.html", library.manual.title, home, scripts=HOME_SCRIPTS)
     yield Page("emergency.html", "Emergency", site.render("kb/emergency_page.html", ""), (HOME,))
     yield from (symptom(site, entry) for entry in library.symptoms.values())
 
@@ -59,7 +61,7 @@ def symptom(site: Site, entry: Symptom) -> Page:
         hazards_of_work=hazards_of_work,
         call=CALL,
     )
-    return Page(path, entry.title, body, (HOME,))
+    return Page(path, entry.title, body, (HOME,), scripts=(f"trace/{entry.id}.js", *OWNER_SCRIPTS))
 
 
 def sentences(text: str) -> list[str]:
@@ -102,7 +104,8 @@ def mendings_of(library: Library, network: Network) -> tuple[Mending, ...]:
         if action is not None:
             mended = [i for i, cures in enumerate(remedy.cures) if cures]
             causes = tuple(library.causes[network.causes[i]] for i in mended)
-            found.append((sum(network.prior[i] for i in mended) / remedy.minutes, Mending(remedy.id, action, causes)))
+            under = library.remedy_owner(remedy.id) or remedy.id
+            found.append((sum(network.prior[i] for i in mended) / remedy.minutes, Mending(under, action, causes)))
     return tuple(mending for _, mending in sorted(found, key=lambda pair: -pair[0]))
 
 

@@ -15,6 +15,7 @@ from markupsafe import Markup
 from kbtools.diagnosis.network import Network
 from kbtools.library import Library
 from kbtools.model import KINDS, Entry
+from kbtools.owner import networks_for_owner
 from kbtools.problem import Position, Problem
 from kbtools.search.export import search_scripts
 from kbtools.site import trace
@@ -122,6 +123,8 @@ def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
     for name, text in search_scripts(found, path_of, owner=owner).items():
         yield f"assets/{name}", text
     if owner:
+        yield from trace.scripts(site.library, site.networks)
         return
     yield from trace.scripts(site.library)
+    yield "assets/trace-codes.js", trace.codes_script(trace.codes_of(site.library, networks_for_owner(site.library)))
     yield from paper.pages(site)

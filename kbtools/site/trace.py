@@ -6,13 +6,14 @@ The words of a trace are the page's own; here are ids and numbers only, one file
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from kbtools import words
 from kbtools.diagnosis.build import network_of
-from kbtools.diagnosis.network import network_json
+from kbtools.diagnosis.network import Network, network_json
 from kbtools.library import Library
 from kbtools.model import Action, Check
+from kbtools.owner import OPAQUE
 from kbtools.site import order
 
 STYLES = ("trace.css",)
@@ -34,21 +35,65 @@ SCRIPTS = (
 HOME_SCRIPTS = ("trace-words.js", "trace-store.js", "trace-home.js")
 """Scripts of the contents page that list the unfinished traces."""
 
+CODE_SCRIPTS = ("trace-code.js", "trace-codes.js", "trace-code-home.js")
+"""Scripts of the contents page that open the point at which an owner's short code was made."""
+
+OWNER_SCRIPTS = (
+    "diagnosis.js",
+    "trace-words.js",
+    "trace-reading.js",
+    "trace-state.js",
+    "trace-store.js",
+    "trace-engine.js",
+    "trace-code.js",
+    "owner.js",
+)
+"""Scripts of a symptom's page in the owner edition, after its numbers."""
+
 FAR = 5
 """A reading more than so many times the largest bound of its check is asked about once more."""
 
 
-def scripts(library: Library) -> Iterator[tuple[str, str]]:
-    """Path and text of each symptom's numbers."""
+def scripts(library: Library, networks: Mapping[str, Network] | None = None) -> Iterator[tuple[str, str]]:
+    """Path and text of each symptom's numbers. For owners with the `networks` that their library alone does not give."""
+    codes = codes_of(library, networks) if networks else {}
     for symptom in library.symptoms:
-        text = json.dumps(numbers(library, symptom), ensure_ascii=False, separators=(",", ":"))
+        found = numbers(library, symptom, (networks or {}).get(symptom))
+        text = _json(found | {"code": codes[symptom]} if codes else found)
         yield f"assets/trace/{symptom}.js", f"var kbTraceNumbers = {text};\n"
 
 
-def numbers(library: Library, symptom: str) -> dict[str, object]:
-    """Everything about a symptom that its trace computes with: the network, and of each action ranges, place, tools and levels."""
-    network = network_of(library, symptom)
-    checks = [library.checks[check.id] for check in network.checks]
+def codes_script(codes: Mapping[str, Mapping[str, object]]) -> str:
+    """The script with what the short codes of owners' answers stand for, for the manual that reads them."""
+    return f"var kbTrace = window.kbTrace || {{}};\nkbTrace.codes = {_json(codes)};\n"
+
+
+def codes_of(library: Library, networks: Mapping[str, Network]) -> dict[str, dict[str, object]]:
+    """Symptom → its number in a short code, and the owner's checks (with their outcomes) and remedies in the order of their numbers.
+
+    `networks` are those for owners, so that both editions of one revision number the same things in the same way.
+    """
+    return {
+        symptom: {
+            "number": number,
+            "checks": [[check.id, check.outcomes] for check in network.checks if not check.id.startswith(OPAQUE)],
+            "remedies": [library.remedy_owner(r.id) for r in network.remedies if not r.id.startswith(OPAQUE)],
+        }
+        for number, (symptom, network) in enumerate(sorted(networks.items()))
+    }
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+
+
+def numbers(library: Library, symptom: str, network: Network | None = None) -> dict[str, object]:
+    """Everything about a symptom that its trace computes with: the network, and of each action ranges, place, tools and levels.
+
+    A given network may hold opaque checks, which the library does not know.
+    """
+    network = network or network_of(library, symptom)
+    checks = [library.checks[check.id] for check in network.checks if check.id in library.checks]
     owners = dict.fromkeys(library.remedy_owner(cause.id) for cause in library.causes_of(symptom))
     remedies = {owner: remedy for owner in owners if owner and (remedy := library.remedy_of(owner)) is not None}
     work: list[Action] = [*checks, *remedies.values()]
