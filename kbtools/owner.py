@@ -117,7 +117,9 @@ def _may_mend(library: Library, cause: str, checks: set[str]) -> bool:
 
 def _may_do(library: Library, action: Action) -> bool:
     place = library.places.get(action.place)
-    return _may_use(library, action.who, action.steps, action.tools) and place is not None and _rank(library, place) == 0
+    return (
+        _may_use(library, action.who, action.steps, action.tools) and place is not None and _rank(library, place) == 0
+    )
 
 
 def _may_use(library: Library, who: str, steps: Iterable[Step], tools: Iterable[str] = ()) -> bool:

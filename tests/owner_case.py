@@ -11,7 +11,7 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from kbtools.library import Library
-from kbtools.model import Cause, Check, Entry, Hazard, Reviewed, Symptom
+from kbtools.model import Cause, Entry, Hazard, Reviewed, Symptom
 from kbtools.search.english import zipf
 
 OVERRIDES = Path(__file__).parents[1] / "site_overrides"
@@ -72,16 +72,16 @@ def forbidden(library: Library) -> tuple[set[str], set[str]]:
             ours += said
             theirs += hidden
     ours += [page.read_text("utf-8") for page in _pages_for_owners(library)]
-    ours += [file.read_text("utf-8") for file in sorted(OVERRIDES.rglob("*")) if file.suffix in (".html", ".js", ".css")]
+    ours += [
+        file.read_text("utf-8") for file in sorted(OVERRIDES.rglob("*")) if file.suffix in (".html", ".js", ".css")
+    ]
     named = {ident for table in library.entries.values() for ident in table}
     ours = [text for text in ours if text not in named]
     read, raw = plain(" ".join(ours)), " ".join(ours)
     phrases = {plain(text) for text in theirs if text not in named}
     phrases = {p for p in phrases if len(p.strip()) >= SHORTEST}
     phrases = {p for p in phrases if len(p.split()) > 1 or p.strip() not in {"", *zipf()}}
-    return {p for p in phrases if p not in read}, {
-        i for i in ids - own_ids if i not in zipf() and not _has_id(raw, i)
-    }
+    return {p for p in phrases if p not in read}, {i for i in ids - own_ids if i not in zipf() and not _has_id(raw, i)}
 
 
 def _split(entry: Entry, for_owners: bool) -> tuple[list[str], list[str]]:

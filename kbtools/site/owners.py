@@ -14,7 +14,11 @@ from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
 from kbtools.site.trace import HOME_SCRIPTS, OWNER_SCRIPTS
 
-CALL = ("the type and serial number", "which lamps are lit, and how often the red one blinks", "what was done just before")
+CALL = (
+    "the type and serial number",
+    "which lamps are lit, and how often the red one blinks",
+    "what was done just before",
+)
 """What the desk asks every owner, whatever the trouble."""
 
 _SENTENCE_END = re.compile(r"(?:(?<=[.!?])|(?<=[.!?][\"”]))\s+(?=[A-Z\"“])")

@@ -23,6 +23,7 @@ ANSWERS = """cases => cases.map(one => {
   }));
 })"""
 
+
 @pytest.fixture(scope="module")
 def page(chromium: Any) -> Any:
     page = chromium.new_page()

@@ -10,7 +10,7 @@ import pytest
 from kbtools.library import open_content
 from kbtools.site.build import build
 from kbtools.site.edition import OWNER, SERVICE
-from tests.browser.test_site import OVERFLOW, TAGS, visit
+from tests.browser.test_site import OVERFLOW, TAGS, served, visit
 
 pytestmark = pytest.mark.browser
 
@@ -42,7 +42,9 @@ def press(page: Any, label: str) -> None:
 def test_from_a_folder_the_console_stays_empty_and_nothing_is_asked_for_elsewhere(
     chromium: Any, small_owner_site: Path
 ) -> None:
-    paths = [p.relative_to(small_owner_site).as_posix() for p in small_owner_site.rglob("*.html") if p.name != "404.html"]
+    paths = [
+        p.relative_to(small_owner_site).as_posix() for p in small_owner_site.rglob("*.html") if p.name != "404.html"
+    ]
     assert visit(chromium, small_owner_site.as_uri() + "/", paths) == ([], [])
 
 
@@ -100,6 +102,7 @@ def test_a_reload_and_the_way_back_keep_the_answers(page: Any) -> None:
     home = page.url.split("symptoms/")[0] + "index.html"
     page.goto(home)
     page.locator("#kb-unfinished a").click()
+    page.locator(".is-live").wait_for()
     assert (shown(page), page.locator(".sofar-list").inner_text()) == before
     press(page, "Back")
     assert shown(page) == "Is the tractor plugged in?"
@@ -194,12 +197,13 @@ def test_no_accessibility_violation(chromium: Any, small_owner_site: Path, width
         found.extend(f"{what}: {v['id']}: {v['nodes'][0]['html'][:200]}" for v in results.response["violations"])
         assert len(results.response["passes"]) > 10
 
-    for path in KINDS:
-        page.goto((small_owner_site / path).as_uri())
-        look(path)
-    for label in ("Yes, it is done. Start.", "Plugged in with the key on", "It is still there"):
-        press(page, label)
-        look(label)
+    with served(small_owner_site) as address:
+        for path in KINDS:
+            page.goto(address + path)
+            look(path)
+        for label in ("Yes, it is done. Start.", "Plugged in with the key on", "It is still there"):
+            press(page, label)
+            look(label)
     page.close()
     assert found == []
 
@@ -216,14 +220,11 @@ def test_no_sideways_scroll_on_a_phone_nor_with_text_twice_as_large(
     page.close()
 
 
-def test_every_symptom_of_the_demo_asks_the_same_first_as_the_service_edition(
-    chromium: Any, tmp_path: Path
-) -> None:
+def test_every_symptom_of_the_demo_asks_the_same_first_as_the_service_edition(chromium: Any, tmp_path: Path) -> None:
     """Causes without names weigh as much as those with names: both editions propose the same step to an owner."""
     library = open_content(CONTENT)[0]
     owner, service = (build(library, edition, tmp_path).folder for edition in (OWNER, SERVICE))
     page = chromium.new_page()
-    page.goto((service / "404.html").as_uri())
     script = """numbers => { const next = kbTrace.engineOf(numbers).next(kbTrace.state.fresh('owner', 'hands'));
         return [next.kind, next.kind === 'hand-over' ? null : next.id, Math.round(next.expected * 1e6)]; }"""
     for name in ("diagnosis", "trace-words", "trace-reading", "trace-state", "trace-engine"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from io import BytesIO
 from pathlib import Path
@@ -45,18 +46,25 @@ KINDS = [
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
-@pytest.fixture(scope="module")
-def address(small_site: Path) -> Iterator[str]:
-    """The site over http."""
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """A site over http."""
 
     class Quiet(SimpleHTTPRequestHandler):
         def log_message(self, *arguments: object) -> None:
             pass
 
-    server = ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=str(small_site)))
+    server = ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=str(folder)))
     threading.Thread(target=server.serve_forever, daemon=True).start()
     yield f"http://127.0.0.1:{server.server_port}/"
     server.shutdown()
+
+
+@pytest.fixture(scope="module")
+def address(small_site: Path) -> Iterator[str]:
+    """The service edition over http."""
+    with served(small_site) as found:
+        yield found
 
 
 def visit(chromium: Any, base: str, paths: list[str]) -> tuple[list[str], list[str]]:

@@ -101,13 +101,24 @@ def test_hazards_that_only_others_meet_keep_their_warning(small_owner_site: Path
 def test_drafts_and_pages_of_the_service_edition_are_left_out(content: Content, tmp_path: Path) -> None:
     content.edit(TOPIC, "    title: The step will not fold\n", "    title: The step will not fold\n    status: draft\n")
     content.write("pages/meters.md", "# Meters\n\nFor technicians.\n")
-    content.write("pages/own.md", "---\neditions: owner\n---\n# Own\n\n[a](causes/actuator-worn.html) [b](symptoms/step-stays-in.html)\n\n![pic](kept.png)\n")
+    content.write(
+        "pages/own.md",
+        "---\neditions: owner\n---\n# Own\n\n[a](causes/actuator-worn.html) [b](symptoms/step-stays-in.html)\n\n![pic](kept.png)\n",
+    )
     for name in ("kept.png", "left.png"):
         (content.folder / "pages" / name).write_bytes(b"\x89PNG")
     site = build(open_content(content.folder)[0], OWNER, tmp_path / "o").folder
     written = {p.relative_to(site).as_posix() for p in site.rglob("*")}
     assert "own.html" in written and "kept.png" in written
-    assert not written & {"meters.html", "left.png", "symptoms/step-stays-out.html", "causes", "checks", "cards", "reference"}
+    assert not written & {
+        "meters.html",
+        "left.png",
+        "symptoms/step-stays-out.html",
+        "causes",
+        "checks",
+        "cards",
+        "reference",
+    }
     text = (site / "own.html").read_text()
     assert "<p>a <a href" in text
     assert "source" not in text.partition('class="imprint"')[2]
@@ -131,7 +142,12 @@ def test_same_content_same_bytes(small: Library, small_owner_site: Path, tmp_pat
 
 @pytest.mark.parametrize(
     ("text", "count"),
-    [("Press STOP. Is it dark? Call us.", 3), ("Wait 2.5 minutes. Then go", 2), ('Say "oil". "Why?" Because.', 3), ("", 0)],
+    [
+        ("Press STOP. Is it dark? Call us.", 3),
+        ("Wait 2.5 minutes. Then go", 2),
+        ('Say "oil". "Why?" Because.', 3),
+        ("", 0),
+    ],
 )
 def test_sentences_stand_on_lines_of_their_own(text: str, count: int) -> None:
     assert len(sentences(text)) == count

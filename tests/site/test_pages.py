@@ -113,7 +113,12 @@ def test_nothing_is_inline_and_the_policy_stands_on_every_page(pages: dict[str, 
 def test_only_own_assets_are_written(small: Library, small_site: Path) -> None:
     own = {file.name for file in (Path(__file__).parents[2] / "site_overrides/assets").iterdir()}
     traces = {f"{symptom}.js" for symptom in small.symptoms}
-    assert {file.name for file in (small_site / "assets").iterdir()} == own | {"search-data.js", "search-text.js", "trace"}
+    assert {file.name for file in (small_site / "assets").iterdir()} == own | {
+        "search-data.js",
+        "search-text.js",
+        "trace",
+        "trace-codes.js",
+    }
     assert {file.name for file in (small_site / "assets/trace").iterdir()} == traces
     assert not list(small_site.glob("sitemap*"))
     assert not list(small_site.glob("search*"))
