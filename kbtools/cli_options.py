@@ -9,6 +9,7 @@ from typing import Any, NoReturn, TypeVar
 import click
 
 from kbtools import report, rules
+from kbtools.applies import Unit, UnitError, unit_of
 from kbtools.library import ContentMissing, Library
 from kbtools.problem import Problem, errors
 
@@ -24,6 +25,19 @@ def content_option(function: F) -> F:
 
 def json_option(function: F) -> F:
     return click.option("--json", "as_json", is_flag=True, help="Print JSON.")(function)
+
+
+def unit_option(function: F) -> F:
+    """--unit UNIT, the type or serial number that the reader has before them."""
+    return click.option("--unit", metavar="UNIT", help="Type or serial number: only what applies to it.")(function)
+
+
+def unit_or_leave(library: Library, text: str | None) -> Unit | None:
+    """The unit that was named, if any; leaves with exit 2 when there is none of that name."""
+    try:
+        return None if text is None else unit_of(library, text)
+    except UnitError as error:
+        leave(str(error))
 
 
 def open_or_leave(content: str, *, only_errors: bool = False) -> tuple[Library, list[Problem]]:

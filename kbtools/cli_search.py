@@ -7,9 +7,13 @@ from pathlib import Path
 
 import click
 
-from kbtools.cli_options import content_option, json_option, leave, open_without_errors
+from kbtools.applies import Unit, applies, unit_words
+from kbtools.cli_options import content_option, json_option, leave, open_without_errors, unit_option, unit_or_leave
+from kbtools.library import Library
+from kbtools.model import Reviewed
 from kbtools.search.cache import open_search
 from kbtools.search.constants import OTHERS, RESULTS, UNIT
+from kbtools.search.documents import Document
 from kbtools.search.engine import Hit, Results, Search, Why, marks
 from kbtools.search.review import NotesUnreadableError, nearest, read_notes
 
@@ -17,10 +21,13 @@ from kbtools.search.review import NotesUnreadableError, nearest, read_notes
 @click.command()
 @content_option
 @json_option
+@unit_option
 @click.option("--explain", is_flag=True, help="Say what each word adds to the score.")
 @click.option("--review", "notes", metavar="FILE", help="List saved search notes, each with its nearest symptoms.")
 @click.argument("words", nargs=-1)
-def search(content: str, as_json: bool, explain: bool, notes: str | None, words: tuple[str, ...]) -> None:
+def search(
+    content: str, as_json: bool, unit: str | None, explain: bool, notes: str | None, words: tuple[str, ...]
+) -> None:
     """Find the symptom for a caller's words.
 
     Put -- before WORDS when they begin with a dash. Without a match nothing is listed, and that is no error.
@@ -29,12 +36,30 @@ def search(content: str, as_json: bool, explain: bool, notes: str | None, words:
         leave("say what to search for: kbtools search -- WORDS.")
     if notes is not None and words:
         leave("--review takes a file and no WORDS.")
-    made = open_search(open_without_errors(content))
+    library = open_without_errors(content)
+    chosen = unit_or_leave(library, unit)
+    made = open_search(library)
     if notes is not None:
         _review(made, notes, as_json)
         return
-    found = made.ask(" ".join(words))
-    click.echo(_as_json(found, explain) if as_json else "\n".join(_as_text(made, found, explain)))
+    hidden: set[tuple[str, str]] = set()
+    found = made.ask(" ".join(words), wanted=lambda document: _about(library, document, chosen, hidden))
+    if as_json:
+        click.echo(_as_json(found, explain))
+        return
+    click.echo("\n".join(_as_text(made, found, explain)))
+    if chosen and hidden:
+        said = "1 entry for other units is" if len(hidden) == 1 else f"{len(hidden)} entries for other units are"
+        click.echo(f"Unit {unit_words(library, chosen)}: {said} left out.")
+
+
+def _about(library: Library, document: Document, unit: Unit | None, hidden: set[tuple[str, str]]) -> bool:
+    """Whether an entry is about the unit; what is not is added to `hidden`."""
+    entry = library.entries[document.kind].get(document.id)
+    if not isinstance(entry, Reviewed) or applies(entry.applies_to, unit):
+        return True
+    hidden.add((document.kind, document.id))
+    return False
 
 
 def _as_json(found: Results, explain: bool) -> str:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import click
 
 from kbtools import trace_words
-from kbtools.cli_options import content_option, json_option, leave, open_without_errors
+from kbtools.cli_options import content_option, json_option, leave, open_without_errors, unit_option, unit_or_leave
 from kbtools.diagnosis.posterior import answered
 from kbtools.trace import (
     CANNOT,
@@ -30,6 +30,7 @@ from kbtools.trace import (
 @click.command()
 @content_option
 @json_option
+@unit_option
 @click.option("--who", default="technician", show_default=True, help="Person who does the checks.")
 @click.option(
     "--given",
@@ -40,14 +41,16 @@ from kbtools.trace import (
 )
 @click.option("--explain", is_flag=True, help="Show prior, what each answer says of each cause, and what follows.")
 @click.argument("symptom")
-def trace(content: str, as_json: bool, who: str, answers: tuple[str, ...], explain: bool, symptom: str) -> None:
+def trace(
+    content: str, as_json: bool, unit: str | None, who: str, answers: tuple[str, ...], explain: bool, symptom: str
+) -> None:
     """The next best step for SYMPTOM, and why.
 
     Asks until it is mended or handed over; with --json it says the next step and ends.
     """
     library = open_without_errors(content)
     try:
-        made = given(start(library, symptom, who), answers)
+        made = given(start(library, symptom, who, unit_or_leave(library, unit)), answers)
     except TraceError as error:
         leave(str(error).replace("\n", " "))
     if as_json:

@@ -9,12 +9,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from kbtools import words
+from kbtools.applies import Unit, applies, unit_words
 from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.network import UNLISTED, Network
 from kbtools.diagnosis.policy import Action, next_action
 from kbtools.diagnosis.posterior import State, answered, cured_by, failed, not_sure, posterior
 from kbtools.library import Library
-from kbtools.model import Check, Remedy, Symptom
+from kbtools.model import Check, Remedy, Reviewed, Symptom
 from kbtools.problem import did_you_mean
 
 NOT_SURE, CANNOT = "?", "x"
@@ -35,6 +36,7 @@ class Trace:
     symptom: Symptom
     network: Network
     state: State
+    unit: Unit | None = None
 
     @cached_property
     def belief(self) -> list[float]:
@@ -68,16 +70,22 @@ class Trace:
         return self.network.causes[max(marked, key=lambda i: self.belief[i])]
 
 
-def start(library: Library, symptom: str, who: str) -> Trace:
-    """A trace of which nothing is known yet. Raises TraceError for an unknown symptom or person."""
+def start(library: Library, symptom: str, who: str, unit: Unit | None = None) -> Trace:
+    """A trace of which nothing is known yet; with a unit, only what applies to it.
+
+    Raises TraceError for an unknown symptom or person, or a symptom that this unit cannot have.
+    """
     if symptom not in library.symptoms:
         raise TraceError(
             f"there is no symptom {symptom!r}. {_near(symptom, library.symptoms, 'kbtools search finds one.')}"
         )
     if who not in library.people:
         raise TraceError(f"there is nobody called {who!r}. {_near(who, library.people)}")
-    network = network_of(library, symptom)
-    return Trace(library, library.symptoms[symptom], network, State(level=library.rank(who)))
+    entry = library.symptoms[symptom]
+    if unit is not None and not applies(entry.applies_to, unit):
+        about = words.applies_words(library, entry.applies_to)
+        raise TraceError(f"{symptom} does not apply to {unit_words(library, unit)}; it applies to: {about}.")
+    return Trace(library, entry, network_of(library, symptom, unit), State(level=library.rank(who)), unit)
 
 
 def given(trace: Trace, texts: Sequence[str]) -> Trace:
@@ -118,6 +126,7 @@ def _position(trace: Trace, check: str) -> int:
     if check in ids:
         return ids.index(check)
     if check in trace.library.checks:
+        _refuse_other_unit(trace, trace.library.checks[check])
         raise TraceError(
             f"the check {check} tells nothing about {trace.symptom.id}; its checks are {', '.join(ids) or 'none'}."
         )
@@ -126,9 +135,18 @@ def _position(trace: Trace, check: str) -> int:
     )
 
 
+def _refuse_other_unit(trace: Trace, entry: Reviewed) -> None:
+    if trace.unit is not None and not applies(entry.applies_to, trace.unit):
+        about = words.applies_words(trace.library, entry.applies_to)
+        unit = unit_words(trace.library, trace.unit)
+        raise TraceError(f"{entry.id} does not apply to {unit}; it applies to: {about}.")
+
+
 def _remedy_given(trace: Trace, cause: str, answer: str) -> Trace:
     causes = list(trace.network.causes[:-1])
     if cause not in causes:
+        if cause in trace.library.causes:
+            _refuse_other_unit(trace, trace.library.causes[cause])
         raise TraceError(
             f"{trace.symptom.id} has no cause {cause!r}. {_near(cause, causes, 'Its causes: ' + ', '.join(causes))}"
         )

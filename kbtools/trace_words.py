@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from kbtools import words
+from kbtools.applies import unit_words
 from kbtools.diagnosis.policy import why
 from kbtools.diagnosis.posterior import outcome_odds, posterior
 from kbtools.library import Library
@@ -17,7 +18,7 @@ LIKELY = 4
 def opening(trace: Trace) -> list[str]:
     """Title, stop signs and what comes before everything else."""
     library, symptom = trace.library, trace.symptom
-    lines = [symptom.title, ""]
+    lines = [symptom.title, *([f"Unit: {unit_words(library, trace.unit)}"] if trace.unit else []), ""]
     lines += panels(library.hazards_of_symptom(symptom.id))
     if symptom.stop_if:
         lines.append("STOP at once and keep clear if:")

@@ -18,7 +18,7 @@ FLOW = [
     ["derive"],
     ["library"],
     ["schema"],
-    ["words"],
+    ["words", "applies"],
     ["diagnosis", "search", "worksheets"],
     ["owner", "readability"],
     ["cards"],

@@ -7,35 +7,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from kbtools.applies import Unit, applies
 from kbtools.diagnosis.network import NOWHERE, UNLISTED, Check, Level, Network, Remedy
 from kbtools.diagnosis.numbers import named_row, prior, unlisted_row, unnamed_row
 from kbtools.library import Library
-from kbtools.model import Applies
 from kbtools.model import Cause as CauseEntry
 from kbtools.model import Check as CheckEntry
 from kbtools.model import Remedy as RemedyEntry
-
-
-@dataclass(frozen=True)
-class Unit:
-    """One piece of equipment: its type and, where known, the digits of its serial number."""
-
-    type: str
-    serial: int | None = None
-
-
-def applies(applies_to: Iterable[Applies], unit: Unit | None) -> bool:
-    """Return whether something is about this unit; without a unit or limits it is."""
-    limits = tuple(applies_to)
-    return unit is None or not limits or any(_within(limit, unit) for limit in limits)
-
-
-def _within(limit: Applies, unit: Unit) -> bool:
-    if limit.type != unit.type:
-        return False
-    if unit.serial is None:
-        return True
-    return (limit.from_ is None or unit.serial >= limit.from_) and (limit.below is None or unit.serial < limit.below)
 
 
 def network_of(library: Library, symptom: str, unit: Unit | None = None, drafts: bool = True) -> Network:

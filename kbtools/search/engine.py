@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -58,8 +58,17 @@ class Search:
     index: Index
     stored: Any
 
-    def ask(self, text: str, *, limit: int | None = None, typing: bool = False) -> Results:
+    def ask(
+        self,
+        text: str,
+        *,
+        limit: int | None = None,
+        typing: bool = False,
+        wanted: Callable[[Document], bool] = lambda document: True,
+    ) -> Results:
         """Ranks everything by the query; any text is allowed. `limit` holds for each of the two groups.
+
+        What is not `wanted` is left out before anything is compared with the best.
 
         Entries far behind the best one of their group are left out.
         """
@@ -67,7 +76,8 @@ class Search:
         groups = (("symptom", self.index.symptoms), ("other", self.index.others))
         hits = []
         for name, group in groups:
-            ranked = _near_the_best(store.rank(self.stored, self.index, asked, name))[:limit]
+            found = store.rank(self.stored, self.index, asked, name)
+            ranked = _near_the_best([pair for pair in found if wanted(group.documents[pair[0]])])[:limit]
             hits.append(tuple(_hit(self.index, group, asked, number, score) for number, score in ranked))
         return Results(asked, hits[0], hits[1])
 

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from kbtools.diagnosis.build import Unit, applies, network_of
+from kbtools.applies import Unit, applies
+from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.chart import boxes, compile_chart
 from kbtools.diagnosis.network import Network
 from kbtools.diagnosis.numbers import named_row, prior
