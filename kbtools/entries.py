@@ -17,6 +17,8 @@ from kbtools.source import MAX_BYTES, Document, read
 from kbtools.terms import Terms
 
 ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+LONGEST_ID = 100
+"""Characters of an id; ids become names of files."""
 RESERVED = {"cause": {"unlisted"}}
 """Ids that mean something of their own in a trace."""
 
@@ -213,6 +215,9 @@ def kebab(text: str) -> str:
 
 
 def _bad_id(kind: str, ident: str, at: Position) -> Problem | None:
+    if len(ident) > LONGEST_ID:
+        message = f"the id {ident[:20]}… has {len(ident)} characters, the limit is {LONGEST_ID}"
+        return problem(at, "id-not-kebab-case", message, "A few words joined by hyphens are enough.")
     if not ID.fullmatch(ident):
         fixed = kebab(ident)
         hint = f"Write {fixed}." if fixed else "Small letters and digits, joined by single hyphens, a letter first."
@@ -241,6 +246,18 @@ def _model_problems(
     return [_model_problem(dict(found), model, where, data, what) for found in error.errors(include_url=False)]
 
 
+_MESSAGES = {
+    "bool_type": "must be true or false",
+    "tuple_type": "must be a list",
+    "string_type": "must be a text",
+    "model_type": "must be a mapping of keys to values",
+    "dict_type": "must be a mapping of keys to values",
+    "mapping_type": "must be a mapping of keys to values",
+    "int_type": "must be a whole number",
+}
+"""What pydantic calls a type, in an author's words."""
+
+
 def _model_problem(found: dict[str, Any], model: type[BaseModel], where: Where, data: Any, what: str) -> Problem:
     path = _path_in_data(found["loc"], data)
     if found["type"] == "extra_forbidden":
@@ -258,7 +275,7 @@ def _model_problem(found: dict[str, Any], model: type[BaseModel], where: Where, 
     if value is None and path:
         about = _describe(model, path[:-1], str(path[-1]))
         return problem(where.at(path), "wrong-value", f"{what}, {_spoken(path)} has no value yet", about)
-    message = found["msg"].removeprefix("Value error, ")
+    message = _MESSAGES.get(found["type"]) or found["msg"].removeprefix("Value error, ")
     message = message[:1].lower() + message[1:]
     shown = "" if isinstance(value, dict | list) or repr(value) in message else f" (here: {_short(value)})"
     name = f"{_spoken(path)}: " if path else ""

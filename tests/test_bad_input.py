@@ -110,3 +110,17 @@ def test_the_real_command_never_shows_a_traceback(content: Content) -> None:
     assert run.returncode == 1
     assert run.stderr == ""
     assert "topics/step/more.yml:1:1: error: byte 0xFF is not UTF-8 text [not-utf-8]" in run.stdout
+
+
+def test_an_output_folder_inside_the_content_is_refused(content: Content) -> None:
+    for out in (content.folder, content.folder / "site"):
+        result = CliRunner().invoke(main, ["build", "--content", str(content.folder), "--out", str(out)])
+        assert result.exit_code == 2
+        assert "lies in the content folder" in result.output
+        assert not (content.folder / "site").exists()
+
+
+def test_a_new_id_of_ten_thousand_characters(content: Content) -> None:
+    result = CliRunner().invoke(main, ["new", "symptom", "x" * 10_000, "--content", str(content.folder)])
+    assert result.exit_code == 2
+    assert "has 10000 characters, the limit is 100" in result.output

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from kbtools.entries import ID, RESERVED, files_of, kebab
+from kbtools.entries import ID, LONGEST_ID, RESERVED, files_of, kebab
 from kbtools.model import KINDS
 from kbtools.new.insert import NoPlace, with_entry
 from kbtools.new.skeleton import skeleton
@@ -52,6 +52,8 @@ def new_entry(folder: Path, kind: str, ident: str, topic: str | None = None) -> 
 
 
 def _check_id(kind: str, ident: str) -> None:
+    if len(ident) > LONGEST_ID:
+        raise NotAdded(f"the id {ident[:20]}… has {len(ident)} characters, the limit is {LONGEST_ID}")
     if ident in RESERVED.get(kind, ()):
         raise NotAdded(f"the id {ident} is reserved; choose another one")
     if not ID.fullmatch(ident):

@@ -33,6 +33,9 @@ _content = click.option("--content", default="content", show_default=True, metav
 def build(content: str, edition: str, out: str) -> None:
     """Build the manual as a folder of pages. The old one stays as it was when anything fails."""
     wanted_editions = list(EDITIONS.values()) if edition == "all" else [EDITIONS[edition]]
+    inner, outer = Path(out).resolve(), Path(content).resolve()
+    if inner.is_relative_to(outer):
+        _leave(f"the output {out or '.'} lies in the content folder {content}. Name a folder beside it with --out DIR.")
     for wanted in wanted_editions:
         with suppress(OSError):
             repair(Path(out, wanted.id))
