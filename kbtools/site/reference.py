@@ -1,9 +1,11 @@
-"""Reference pages: one for each kind of equipment, the fields of the content model, and the rules."""
+"""Reference pages: one for each kind of equipment, the fields of the content model, the rules, and what traces take."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from kbtools.cards import reader_of
+from kbtools.cards.compiled import compiled
 from kbtools.model import KINDS
 from kbtools.rules import RULES
 from kbtools.site.authors import blocks, described_models
@@ -41,6 +43,15 @@ def pages(site: Site) -> Iterator[Page]:
     listed_rules = sorted(RULES.values(), key=lambda rule: rule.id)
     body = site.render("kb/rules.html", "../", rules=listed_rules, blocks=blocks)
     yield Page("reference/rules.html", "Rules", body, (HOME, REFERENCE))
+    yield traces_page(site)
+
+
+def traces_page(site: Site) -> Page:
+    """What each symptom's compiled procedure takes: exact expectation, the share that it settles, its boxes."""
+    rows = [(symptom, compiled(site.library, symptom.id)) for symptom in site.library.symptoms.values()]
+    rows.sort(key=lambda row: -(row[1].minutes or 0))
+    body = site.render("kb/traces.html", "../", rows=rows, who=reader_of(site.library))
+    return Page("reference/traces.html", "What a trace takes", body, (HOME, REFERENCE))
 
 
 def kind_page(site: Site, kind: str, title: str) -> Page:

@@ -40,6 +40,7 @@ KINDS = [
     "reference/points.html",
     "reference/fields.html",
     "reference/rules.html",
+    "reference/traces.html",
 ]
 
 # WCAG 2.2, levels A and AA; axe-core checks the target size (SC 2.5.8) only with the tag wcag22aa

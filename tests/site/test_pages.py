@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from kbtools import words
+from kbtools.cards.compiled import compiled
 from kbtools.library import Library, open_content
 from kbtools.model import KINDS
 from kbtools.rules import RULES
@@ -253,3 +255,12 @@ def test_every_field_and_every_rule_is_on_its_page(small_site: Path) -> None:
             assert f"<code>{field.key}</code>" in fields
             assert field.description, f"{model.title}.{field.key} has no description"
     assert [ident for ident in RULES if f'id="{ident}"' not in rules] == []
+
+
+def test_what_each_trace_takes_stands_on_a_page(small: Library, small_site: Path) -> None:
+    text = (small_site / "reference" / "traces.html").read_text(encoding="utf-8")
+    for ident, symptom in small.symptoms.items():
+        assert f"../symptoms/{ident}.html" in text
+        minutes = compiled(small, ident).minutes
+        assert minutes is not None
+        assert words.minutes_words(minutes) in text.split(symptom.title, 1)[1]
