@@ -5,13 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 from kbtools.library import Library
 from kbtools.model import Applies
-from kbtools.problem import did_you_mean
 
 DIGITS = 5
 """Digits of a serial number after the letters of its type."""
+
+_DASHES = re.compile(r"[-\u2010-\u2015\u2212]")
+_SHOWN = 60
+"""Characters of a wrong text that a message repeats."""
 
 
 class UnitError(ValueError):
@@ -47,27 +51,42 @@ def _within(limit: Applies, unit: Unit) -> bool:
 def unit_of(library: Library, text: str) -> Unit:
     """The unit that a text names: a type (its id or title) or a serial number such as W6-20731, in any case.
 
-    Raises UnitError for an unknown type, for letters among the digits, and for too few or too many digits.
+    Spaces count for nothing, and dashes within a serial number neither. Raises UnitError for an unknown type, for letters
+    among the digits, and for too few or too many digits.
     """
-    typed = "".join(text.split()).casefold()
+    typed = _plain(text)
     for ident, kind in library.types.items():
-        if typed in (ident.casefold(), "".join(kind.title.split()).casefold()):
+        if typed in (_plain(ident), _plain(kind.title)):
             return Unit(ident)
-    prefixes = {ident: kind.serial_prefix for ident, kind in library.types.items() if kind.serial_prefix}
-    for ident, prefix in sorted(prefixes.items(), key=lambda pair: -len(pair[1])):
-        if typed.startswith(prefix.casefold()):
-            return Unit(ident, _serial(text.strip(), prefix, typed[len(prefix) :]))
-    known = [*library.types, *prefixes.values()]
+    prefixes = [(ident, kind.serial_prefix) for ident, kind in library.types.items() if kind.serial_prefix]
+    for ident, prefix in sorted(prefixes, key=lambda pair: -len(pair[1])):
+        start, rest = _bare(prefix), _bare(typed)
+        if start and rest.startswith(start):
+            return Unit(ident, _serial(_short(text), prefix, rest[len(start) :]))
     units = ", ".join(kind.title for kind in library.types.values())
-    hint = did_you_mean(typed, known) or f"There is: {units}."
-    raise UnitError(f"{text.strip()!r} is no unit of this manual. {hint}")
+    known = f" or {DIGITS} digits after {' or '.join(prefix for _, prefix in prefixes)}" if prefixes else ""
+    raise UnitError(f"“{_short(text)}” is no unit of this manual. There is: {units}{known}.")
+
+
+def _plain(text: str) -> str:
+    return "".join(text.split()).lower()
+
+
+def _bare(text: str) -> str:
+    return _DASHES.sub("", _plain(text))
+
+
+def _short(text: str) -> str:
+    text = " ".join(text.split())
+    return f"{text[:_SHOWN]}…" if len(text) > _SHOWN else text
 
 
 def _serial(text: str, prefix: str, digits: str) -> int:
     if not re.fullmatch(r"[0-9]+", digits):
-        raise UnitError(f"{text!r} is no serial number: after {prefix} stand {DIGITS} digits and nothing else.")
+        raise UnitError(f"“{text}” is no serial number: after {prefix} stand {DIGITS} digits and nothing else.")
     if len(digits) != DIGITS:
-        raise UnitError(f"{text!r} has {len(digits)} digits after {prefix}; a serial number has {DIGITS}.")
+        count = f"{len(digits)} digit{'' if len(digits) == 1 else 's'}"
+        raise UnitError(f"“{text}” has {count} after {prefix}; a serial number has {DIGITS}.")
     return int(digits)
 
 
@@ -75,3 +94,47 @@ def unit_words(library: Library, unit: Unit) -> str:
     """How a unit is written: 'W6', 'W6-20731'."""
     kind = library.types[unit.type]
     return kind.title if unit.serial is None else f"{kind.serial_prefix or ''}{unit.serial:0{DIGITS}d}"
+
+
+def limits(applies_to: Iterable[Applies]) -> str:
+    """Limits as pages and numbers hold them: types between spaces, each with its range of serial numbers, half-open.
+
+    >>> limits([Applies(type="w4"), Applies.model_validate({"type": "w6", "from": 20500})])
+    'w4 w6:20500-'
+    """
+    return " ".join(
+        item.type
+        if item.from_ is None and item.below is None
+        else f"{item.type}:{_bound(item.from_)}-{_bound(item.below)}"
+        for item in applies_to
+    )
+
+
+def _bound(serial: int | None) -> str:
+    return "" if serial is None else str(serial)
+
+
+def classes(library: Library, limited: Iterable[Applies]) -> tuple[Applies, ...]:
+    """The kinds of units that these limits tell apart: for each type its ranges between the limits, then the type as a whole.
+
+    The whole stands for a unit whose serial number is not known, and where nothing divides the type for all of its units.
+    """
+    cuts: dict[str, set[int]] = {ident: set() for ident in library.types}
+    for limit in limited:
+        cuts.setdefault(limit.type, set()).update(cut for cut in (limit.from_, limit.below) if cut)
+    found: list[Applies] = []
+    for ident, bounds in cuts.items():
+        ordered = [None, *sorted(bounds), None]
+        if bounds:
+            found += [
+                Applies.model_validate({"type": ident, "from": low, "below": high}) for low, high in pairwise(ordered)
+            ]
+        found.append(Applies(type=ident))
+    return tuple(found)
+
+
+def one_of(limit: Applies) -> Unit:
+    """A unit of this class: its first one, or the type as a whole."""
+    if limit.from_ is None and limit.below is None:
+        return Unit(limit.type)
+    return Unit(limit.type, limit.from_ or 0)

@@ -551,6 +551,8 @@ class Manual(Model):
     """Whom to call: the support line's number."""
     hours: Text | None = None
     """When the support line answers."""
+    serial_where: Text | None = None
+    """A sentence that says where a reader finds the serial number of the unit."""
     revised: Date
     """Date of the content, YYYY-MM-DD."""
     stale_days: Annotated[int, Field(gt=0, le=10_000)] = 365

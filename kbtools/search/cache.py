@@ -126,7 +126,7 @@ def _document(plain: Mapping[str, Any]) -> Document:
         title=plain["title"],
         fields={name: tuple(texts) for name, texts in plain["fields"].items()},
         system=plain["system"],
-        types=tuple(plain["types"]),
+        limits=plain["limits"],
         sense=tuple(plain["sense"]) if plain["sense"] else None,
         scale=Scale(scale["unit"], tuple(scale["point"]), tuple((a, b, c) for a, b, c in scale["ranges"]))
         if scale

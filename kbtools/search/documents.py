@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from kbtools.applies import limits
 from kbtools.library import Library
 from kbtools.model import Check, Reviewed, Symptom
 from kbtools.search.measured import Scale, scale_of
@@ -21,7 +22,8 @@ class Document:
     title: str
     fields: Mapping[str, tuple[str, ...]]
     system: str = ""
-    types: tuple[str, ...] = ()
+    limits: str = ""
+    """Units that it is about, as `applies.limits` writes them."""
     sense: Sense | None = None
     scale: Scale | None = None
 
@@ -51,10 +53,6 @@ def _ids(library: Library, kind: str, owner: bool) -> list[str]:
     return sorted(ident for ident, entry in library.entries[kind].items() if shown(entry))
 
 
-def _types(entry: Reviewed) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(item.type for item in entry.applies_to))
-
-
 def _symptom(library: Library, symptom: Symptom, owner: bool) -> Document:
     causes = library.causes_of(symptom.id)
     plain = (symptom.owner.title,) if symptom.owner else ()
@@ -70,7 +68,7 @@ def _symptom(library: Library, symptom: Symptom, owner: bool) -> Document:
     }
     title = _line(symptom.owner.title if owner and symptom.owner else symptom.title)
     sense = (symptom.direction.does, symptom.direction.way) if symptom.direction else None
-    return Document("symptom", symptom.id, title, fields, symptom.system, _types(symptom), sense)
+    return Document("symptom", symptom.id, title, fields, symptom.system, limits(symptom.applies_to), sense)
 
 
 def _cause(library: Library, ident: str) -> Document:
@@ -81,7 +79,7 @@ def _cause(library: Library, ident: str) -> Document:
         "description": (cause.explains,),
         "part": _given([part.title if part else None]),
     }
-    return Document("cause", ident, _line(cause.title), fields, cause.system, _types(cause))
+    return Document("cause", ident, _line(cause.title), fields, cause.system, limits(cause.applies_to))
 
 
 def _check(library: Library, check: Check) -> Document:
@@ -94,7 +92,8 @@ def _check(library: Library, check: Check) -> Document:
         "part": tuple(library.points[p].title for p in points if p in library.points),
         "causes": tuple(cause.title for cause in library.causes_of_check(check.id)),
     }
-    return Document("check", check.id, _line(check.title), fields, check.system, _types(check), scale=scale_of(check))
+    about = limits(check.applies_to)
+    return Document("check", check.id, _line(check.title), fields, check.system, about, scale=scale_of(check))
 
 
 def _part(library: Library, ident: str) -> Document:

@@ -74,10 +74,9 @@ def search_scripts(library: Library, path_of: Callable[[str, str], str], *, owne
 
 
 def as_scripts(index: Index, library: Library, path_of: Callable[[str, str], str]) -> dict[str, str]:
-    """The two scripts of an index, with the library's systems and types for the filters."""
+    """The two scripts of an index, with the library's systems for the filter."""
     ranking = export(index) | {
         "systems": [[system.id, system.title] for system in library.systems.values()],
-        "types": [[kind.id, kind.title] for kind in library.types.values()],
     }
     shown = export_texts(index) | {"pages": {kind: path_of(kind, "*") for kind in KINDS}}
     return {"search-data.js": _script("load", ranking), "search-text.js": _script("texts", shown)}
@@ -133,12 +132,12 @@ def export_texts(index: Index) -> dict[str, Any]:
 
 
 def _columns(groups: Sequence[Group]) -> dict[str, Any]:
-    """Kind, system, types, sense and things of every document: a list of different values, and the place of each in it."""
+    """Kind, system, limits, sense and things of every document: a list of different values, and the place of each in it."""
     documents = [document for group in groups for document in group.documents]
     columns: dict[str, list[Any]] = {
         "kind": [KINDS.index(d.kind) for d in documents],
         "system": [d.system for d in documents],
-        "types": [list(d.types) for d in documents],
+        "limits": [d.limits for d in documents],
         "sense": [list(d.sense or ()) for d in documents],
         "parts": [sorted(parts) for group in groups for parts in group.parts],
     }

@@ -11,8 +11,9 @@ from markupsafe import Markup
 
 import kbtools
 from kbtools import words
+from kbtools.applies import DIGITS, limits
 from kbtools.library import Library
-from kbtools.model import KINDS, Entry, Outcome
+from kbtools.model import KINDS, Entry, Outcome, Reviewed
 from kbtools.site import order, said, scale
 from kbtools.site.order import number_of
 
@@ -54,6 +55,45 @@ def root_of(path: str) -> str:
     return "../" * path.count("/")
 
 
+def units_of(library: Library) -> dict[str, object] | None:
+    """What assets/unit.js knows of units: types with their titles and the letters of their serial numbers.
+
+    None where there is nothing to choose: fewer than two types, and nothing limited to some serial numbers.
+    """
+    limited = (e for table in library.entries.values() for e in table.values() if isinstance(e, Reviewed))
+    ranges = any(item.from_ is not None or item.below is not None for entry in limited for item in entry.applies_to)
+    if len(library.types) < 2 and not ranges:
+        return None
+    types = [[kind.id, kind.title, kind.serial_prefix or ""] for kind in library.types.values()]
+    example = next((f"{prefix}{'12345'[:DIGITS]}" for _, _, prefix in types if prefix), "")
+    return {"digits": DIGITS, "types": types, "example": example}
+
+
+def only(*entries: Entry) -> Markup:
+    """Attributes of an element about these entries, from which assets/unit.js tells whether it is about the chosen unit.
+
+    An element about several is shown as long as one of them is; nothing is written when one of them is about all units.
+    """
+    found = [_limits(entry) for entry in entries]
+    if not found or not all(found):
+        return Markup("")
+    named = " ".join(f"{kind_of(entry)}/{entry.id}" for entry in entries)
+    return Markup(' data-applies="{}" data-entry="{}"').format(" ".join(found), named)
+
+
+def whole(library: Library, entry: Entry) -> Markup:
+    """Attributes of the heading of a page that is about one entry."""
+    about = _limits(entry)
+    if not about or not isinstance(entry, Reviewed):
+        return Markup("")
+    shown = words.applies_words(library, entry.applies_to)
+    return Markup(' data-page-applies="{}" data-page-words="{}"').format(about, shown)
+
+
+def _limits(entry: Entry) -> str:
+    return limits(entry.applies_to) if isinstance(entry, Reviewed) else ""
+
+
 def environment(root: str, library: Library, more: Mapping[str, object]) -> Environment:
     """An environment for pages from which `root` ("", "../", or an absolute path) leads to the top of the site."""
     env = Environment(
@@ -71,7 +111,11 @@ def environment(root: str, library: Library, more: Mapping[str, object]) -> Envi
         return Markup('<a href="{}">{}</a>').format(href(kind_of(entry), entry.id), entry.title)
 
     def links(entries: Iterable[Entry]) -> Markup:
-        return Markup(", ").join(link(entry) for entry in entries)
+        listed = list(entries)
+        if not any(_limits(entry) for entry in listed):
+            return Markup(", ").join(map(link, listed))
+        items = (Markup("<span{}>{}</span>").format(only(entry), link(entry)) for entry in listed)
+        return Markup('<span class="linklist">{}</span>').format(Markup('<span class="sep">, </span>').join(items))
 
     def known(kind: str, idents: Iterable[str]) -> list[Entry]:
         return [library.entries[kind][ident] for ident in idents if ident in library.entries[kind]]
@@ -81,6 +125,7 @@ def environment(root: str, library: Library, more: Mapping[str, object]) -> Envi
         named = [(cause, value) for cause, value in outcome.seen_with.items() if cause in shown]
         return sorted(named, key=lambda pair: -number_of(pair[1]))
 
+    env.globals.update(only=only, whole=whole, units=units_of(library))
     env.globals.update(root=root, href=href, link=link, links=links, known=known, kind_of=kind_of, likely=likely)
     env.globals.update(lib=library, words=words, said=said, order=order, scale=scale, KINDS=KINDS, **more)
     return env

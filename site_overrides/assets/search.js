@@ -482,7 +482,7 @@ var kbSearch = (function () {
     for (var i = 0; i < count; i++) {
       var n = touched[i], sum = scores[n];
       scores[n] = 0;
-      if (wanted && !wanted(column("system", n), column("types", n))) continue;
+      if (wanted && !wanted(column("system", n), column("limits", n))) continue;
       // No factor lifts a sum beyond this: entries that cannot enter the list need no closer look.
       if (top.length === limit && Math.floor(sum * (N.UNIT + N.PART_BONUS) / N.UNIT) < top[limit - 1].score) continue;
       var parts = column("parts", n), score = Math.floor(sum * partFactor(asked, parts) / N.UNIT);
@@ -550,7 +550,7 @@ var kbSearch = (function () {
     });
   }
 
-  // Ranks by the query. Options: typing (the last word may be unfinished), wanted (system, types → keep it?), limit.
+  // Ranks by the query. Options: typing (the last word may be unfinished), wanted (system, limits of units → keep it?), limit.
   function ask(text, options) {
     options = options || {};
     if (!data || !shown) return null;

@@ -7,7 +7,7 @@
   var meta = document.querySelector("meta[name=kb-root]"), root = meta ? meta.content : "";
   var NOTES = "kbtools.search.notes", FILTERS = "kbtools.search.filters", MOST_NOTES = 500, LONGEST_NOTE = 300;
   var GROUPS = { symptom: "Symptoms", other: "Causes, checks, parts and test points" };
-  var active = -1, options = [], found = null, opened = false, state = "asleep";
+  var active = -1, options = [], found = null, opened = false, state = "asleep", left = 0;
 
   // --- what is on the page -----------------------------------------------------------------------------------------------
 
@@ -26,7 +26,6 @@
   var label = element("label", { class: "search-label", for: "kb-search-words" }, [holder.dataset.label || "Find a symptom"]);
   var hint = element("kbd", { class: "search-hint", "aria-hidden": "true" }, ["/"]);
   var system = element("select", { class: "search-filter", "aria-label": "System" });
-  var type = element("select", { class: "search-filter", "aria-label": "Type" });
   var status = element("p", { id: "kb-search-status", class: "search-status", role: "status" });
   var list = element("div", { id: "kb-search-list", class: "search-list", role: "listbox", "aria-label": "Search results" });
   var help = element("div", { class: "search-help" });
@@ -34,7 +33,7 @@
   var forget = element("button", { type: "button", class: "search-save" }, ["Delete them"]);
   var notesLine = element("p", { class: "search-notes" }, [save, " ", forget]);
   var panel = element("div", { class: "search-panel" }, [
-    element("div", { class: "search-filters" }, [system, type]), status, list, help, notesLine
+    element("div", { class: "search-filters" }, [system]), status, list, help, notesLine
   ]);
   panel.hidden = true;
   holder.append(label, element("div", { class: "search-line" }, [input, hint]), panel);
@@ -71,28 +70,30 @@
 
   function fillFilters() {
     var kept = stored(FILTERS, {});
-    function fill(select, all, pairs, value) {
-      select.append(element("option", { value: "" }, [all]));
-      pairs.forEach(function (pair) { select.append(element("option", { value: pair[0] }, [pair[1]])); });
-      select.value = pairs.some(function (pair) { return pair[0] === value; }) ? value : "";
-      select.hidden = pairs.length < 2;
-    }
-    fill(system, "All systems", kbSearch.data.systems, kept.system);
-    fill(type, "All types", kbSearch.data.types, kept.type);
+    var pairs = kbSearch.data.systems;
+    system.append(element("option", { value: "" }, ["All systems"]));
+    pairs.forEach(function (pair) { system.append(element("option", { value: pair[0] }, [pair[1]])); });
+    system.value = pairs.some(function (pair) { return pair[0] === kept.system; }) ? kept.system : "";
+    system.hidden = pairs.length < 2;
   }
 
   // --- asking ------------------------------------------------------------------------------------------------------------
 
-  function wanted(itsSystem, types) {
-    return (!system.value || itsSystem === system.value) && (!type.value || !types.length || types.indexOf(type.value) >= 0);
+  // What is for other units is counted, so that the list can say how much it leaves out.
+  function wanted(itsSystem, limits) {
+    if (system.value && itsSystem !== system.value) return false;
+    if (window.kbUnit && !kbUnit.applies(limits)) { left += 1; return false; }
+    return true;
   }
 
   function ask(text) {
+    left = 0;
     var typing = /\S$/.test(text);
     var result = kbSearch.ask(text, { typing: typing, wanted: wanted });
     var shorter = text.replace(/\S+$/, "");
     // A word that is just being written must not empty the list.
     if (typing && shorter.trim() && !result.symptoms.length && !result.others.length) {
+      left = 0;
       result = kbSearch.ask(shorter, { typing: false, wanted: wanted });
     }
     return result;
@@ -122,7 +123,8 @@
     var count = found.symptoms.length, others = found.others.length;
     var said = !options.length ? "Nothing found." :
       (count ? count + (count === 1 ? " symptom" : " symptoms") : "No symptom") + (others ? ", " + others + " more below" : "") + ".";
-    return (read.length ? "Read as: " + read.join(", ") + ". " : "") + said;
+    var others_ = left ? " " + (left === 1 ? "1 entry for other units is" : left + " entries for other units are") + " left out." : "";
+    return (read.length ? "Read as: " + read.join(", ") + ". " : "") + said + others_;
   }
 
   function say(text) { status.textContent = text; }
@@ -162,9 +164,9 @@
   }
 
   function offer() {
-    var filtered = system.value || type.value;
+    var filtered = system.value;
     help.append(element("p", {}, [
-      "Try fewer or plainer words: what is seen, heard or read, and which part." + (filtered ? " A filter is set: with all systems and types there may be more." : "") + " Or look through a system:"
+      "Try fewer or plainer words: what is seen, heard or read, and which part." + (filtered ? " A filter is set: with all systems there may be more." : "") + " Or look through a system:"
     ]));
     help.append(element("ul", {}, kbSearch.data.systems.map(function (pair) {
       return element("li", {}, [element("a", { href: root + "systems/" + pair[0] + ".html" }, [pair[1]])]);
@@ -277,12 +279,11 @@
     if (state === "ready") refresh(); else wake(refresh);
   });
   input.addEventListener("keydown", key);
-  [system, type].forEach(function (select) {
-    select.addEventListener("change", function () {
-      store(FILTERS, { system: system.value, type: type.value });
-      refresh();
-    });
+  system.addEventListener("change", function () {
+    store(FILTERS, { system: system.value });
+    refresh();
   });
+  document.addEventListener("kb-unit", function () { if (opened) refresh(); });
   panel.addEventListener("keydown", function (event) { if (event.key === "Escape") { close(); input.focus(); } });
   document.addEventListener("keydown", slash);
   document.addEventListener("pointerdown", function (event) { if (!holder.contains(event.target)) close(); });

@@ -11,10 +11,12 @@ from typing import Any
 
 import pytest
 
+from kbtools.applies import Unit, applies, classes, one_of, unit_words
 from kbtools.library import Library, open_content
+from kbtools.model import Reviewed
 from kbtools.search.engine import Search, marks, search_of
 from kbtools.search.export import search_scripts
-from kbtools.site.render import path_of
+from kbtools.site.render import path_of, units_of
 from kbtools.site.site import CSP
 from tests.search.parity_case import fuzzed, prefixes, queries
 
@@ -35,12 +37,14 @@ def demo() -> Library:
 def bare(chromium: Any, demo: Library, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     """A page with nothing but the engine and the demo's index, from file:// under the manual's CSP."""
     folder = tmp_path_factory.mktemp("engine")
-    shutil.copy(ROOT / "site_overrides/assets/search.js", folder)
+    for name in ("search.js", "unit.js"):
+        shutil.copy(ROOT / "site_overrides/assets" / name, folder)
     for name, text in search_scripts(demo, path_of).items():
         (folder / name).write_text(text, encoding="utf-8")
     (folder / "index.html").write_text(
         f'<!doctype html><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{CSP}"><title>Engine</title>'
-        '<script src="search.js"></script><script src="search-data.js"></script><script src="search-text.js"></script>',
+        f"<section id=kb-unit data-units='{json.dumps(units_of(demo))}'></section>"
+        '<script src="unit.js"></script><script src="search.js"></script><script src="search-data.js"></script><script src="search-text.js"></script>',
         encoding="utf-8",
     )
     page = chromium.new_page()
@@ -127,6 +131,36 @@ def test_phrases_outcomes_and_second_group_are_the_terminals(bare: Any, demo: Li
         assert got == [[list(pair) for pair in found.query.corrected], *rows], text
 
 
+def test_for_every_class_of_units_the_browser_finds_what_the_terminal_finds(bare: Any, demo: Library) -> None:
+    search, texts = search_of(demo), ["tilt sensor", "fault 2", "side key", *queries()[::25]]
+    entries = [e for table in demo.entries.values() for e in table.values() if isinstance(e, Reviewed)]
+    script = """([unit, texts]) => { kbUnit.choose(unit); return texts.map(text => {
+      let left = 0;
+      const wanted = (system, limits) => kbUnit.applies(limits) || ((left += 1), false);
+      const found = kbSearch.ask(text, {limit: 8, wanted});
+      return [left, ...[found.symptoms, found.others].map(hits => hits.map(hit => [hit.kind, hit.id, hit.score]))];
+    }); }"""
+    for limit in classes(demo, [limit for entry in entries for limit in entry.applies_to]):
+        unit, left = one_of(limit), 0
+        for text, got in zip(texts, bare.evaluate(script, [unit_words(demo, unit), texts]), strict=True):
+            hidden: set[tuple[str, str]] = set()
+            found = search.ask(text, limit=8, wanted=lambda d: _about(demo, d.kind, d.id, unit, hidden))  # noqa: B023
+            groups = [
+                [[h.document.kind, h.document.id, h.score] for h in hits] for hits in (found.symptoms, found.others)
+            ]
+            assert got == [len(hidden), *groups], (unit, text)
+            left += len(hidden)
+        assert left or unit == Unit("w6"), "a class of units to which nothing is denied would show nothing here"
+
+
+def _about(library: Library, kind: str, ident: str, unit: Unit, hidden: set[tuple[str, str]]) -> bool:
+    entry = library.entries[kind].get(ident)
+    if not isinstance(entry, Reviewed) or applies(entry.applies_to, unit):
+        return True
+    hidden.add((kind, ident))
+    return False
+
+
 def test_slash_words_arrows_and_enter_lead_to_the_page(home: Any) -> None:
     home.keyboard.press("/")
     home.keyboard.type("stpe hangs out")
@@ -166,18 +200,17 @@ def test_results_stay_while_a_word_is_written(home: Any) -> None:
         assert "The step will not fold" in _titles(home)
 
 
-def test_filters_by_type_and_a_second_group(home: Any, small_site: Path) -> None:
+def test_the_chosen_unit_and_a_second_group(home: Any) -> None:
     home.fill(BOX, "F2")
     assert "Wall and step fuse F2" in _titles(home)
     groups = home.locator("[role=listbox] [role=group]")
     assert groups.count() == 2
-    home.select_option("select[aria-label=Type]", "w6")
     home.fill(BOX, "step out")
     assert set(_titles(home)) >= {"The step will not fold", "The step will not come out"}
-    home.reload()
-    home.focus(BOX)
-    _loaded(home)
-    assert home.input_value("select[aria-label=Type]") == "w6"
+    home.evaluate("kbUnit.choose('W6-20499')")
+    assert set(_titles(home)) >= {"The step will not come out"}
+    assert "The step will not fold" not in _titles(home)
+    assert "1 entry for other units is left out." in home.inner_text("#kb-search-status")
 
 
 def test_nothing_found_offers_the_systems(home: Any) -> None:
