@@ -12,7 +12,7 @@ from kbtools.model import Cause, Check, Hazard, Precaution, Remedy, State, Sympt
 from kbtools.site.entries import HOME
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
-from kbtools.site.trace import HOME_SCRIPTS, OWNER_SCRIPTS
+from kbtools.site.trace import CODE_SCRIPTS, CODE_STYLES, HOME_SCRIPTS, OWNER_SCRIPTS
 
 CALL = (
     "the type and serial number",
@@ -40,7 +40,7 @@ def pages(site: Site) -> Iterator[Page]:
     other = [s for s in library.symptoms.values() if s.system not in library.systems]
     listed = [(system.title, found) for system, found in groups if found] + ([("Other", other)] if other else [])
     home = site.render("kb/owner/home.html", "", groups=listed, site=site)
-    yield Page("index.html", library.manual.title, home, scripts=HOME_SCRIPTS)
+    yield Page("index.html", library.manual.title, home, scripts=(*HOME_SCRIPTS, *CODE_SCRIPTS), styles=CODE_STYLES)
     yield Page("emergency.html", "Emergency", site.render("kb/emergency_page.html", ""), (HOME,))
     yield from (symptom(site, entry) for entry in library.symptoms.values())
 

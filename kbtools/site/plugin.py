@@ -26,6 +26,7 @@ from mkdocs.utils.meta import get_data
 from kbtools import rules
 from kbtools.library import ContentMissing, Library
 from kbtools.problem import Position, Problem, errors
+from kbtools.site.codes import code_tables
 from kbtools.site.edition import EDITIONS, empty
 from kbtools.site.entries import HOME
 from kbtools.site.render import overrides
@@ -105,7 +106,13 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
     def _use(self, library: Library) -> None:
         edition = EDITIONS[str(self.config.edition)]
         shown = edition.library_for(library)
-        site = Site(shown, edition, live=self.live, networks=edition.networks_for(library))
+        site = Site(
+            shown,
+            edition,
+            live=self.live,
+            networks=edition.networks_for(library),
+            codes=code_tables(library, edition.owner),
+        )
         found = {_source(page.path): page for page in pages(site)}
         self.site, self.pages, self.bare = site, found, dict(bare_pages(site))
 

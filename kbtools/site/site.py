@@ -15,10 +15,9 @@ from markupsafe import Markup
 from kbtools.diagnosis.network import Network
 from kbtools.library import Library
 from kbtools.model import KINDS, Entry
-from kbtools.owner import networks_for_owner
 from kbtools.problem import Position, Problem
 from kbtools.search.export import search_scripts
-from kbtools.site import trace
+from kbtools.site import codes, trace
 from kbtools.site.edition import Edition
 from kbtools.site.render import environment, path_of, root_of
 
@@ -53,6 +52,8 @@ class Site:
     live: bool = False
     networks: Mapping[str, Network] = field(default_factory=dict, repr=False)
     """Symptom → network, in editions whose library does not hold all of it."""
+    codes: Mapping[str, codes.CodeTable] = field(default_factory=dict, repr=False)
+    """Symptom → what the signs of its traces' short codes stand for."""
     _environments: dict[str, Environment] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
@@ -122,9 +123,8 @@ def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
     found = without_checks(site.library) if owner else site.library
     for name, text in search_scripts(found, path_of, owner=owner).items():
         yield f"assets/{name}", text
+    yield from trace.scripts(site.library, site.networks, codes.code_json(site.codes))
+    yield "assets/trace-codes.js", codes.heads_script(site.codes)
     if owner:
-        yield from trace.scripts(site.library, site.networks)
         return
-    yield from trace.scripts(site.library)
-    yield "assets/trace-codes.js", trace.codes_script(trace.codes_of(site.library, networks_for_owner(site.library)))
     yield from paper.pages(site)

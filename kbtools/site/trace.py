@@ -6,17 +6,19 @@ The words of a trace are the page's own; here are ids and numbers only, one file
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from kbtools import words
 from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.network import Network, network_json
 from kbtools.library import Library
-from kbtools.model import Action, Check
-from kbtools.owner import OPAQUE
+from kbtools.model import Action, Check, Remedy
 from kbtools.site import order
 
-STYLES = ("trace.css",)
+STYLES = ("trace.css", "code.css")
+
+CODE_STYLES = ("code.css",)
+"""Styles of a contents page that takes codes and has no trace."""
 SCRIPTS = (
     "diagnosis.js",
     "trace-words.js",
@@ -24,7 +26,9 @@ SCRIPTS = (
     "trace-state.js",
     "trace-store.js",
     "trace-engine.js",
+    "trace-code.js",
     "trace-sheet.js",
+    "trace-pass.js",
     "trace-view.js",
     "trace-gauge.js",
     "trace-ends.js",
@@ -36,7 +40,7 @@ HOME_SCRIPTS = ("trace-words.js", "trace-store.js", "trace-home.js")
 """Scripts of the contents page that list the unfinished traces."""
 
 CODE_SCRIPTS = ("trace-code.js", "trace-codes.js", "trace-code-home.js")
-"""Scripts of the contents page that open the point at which an owner's short code was made."""
+"""Scripts of the contents page that open the point of a trace at which its short code was made."""
 
 OWNER_SCRIPTS = (
     "diagnosis.js",
@@ -54,33 +58,19 @@ FAR = 5
 """A reading more than so many times the largest bound of its check is asked about once more."""
 
 
-def scripts(library: Library, networks: Mapping[str, Network] | None = None) -> Iterator[tuple[str, str]]:
-    """Path and text of each symptom's numbers. For owners with the `networks` that their library alone does not give."""
-    codes = codes_of(library, networks) if networks else {}
+def scripts(
+    library: Library,
+    networks: Mapping[str, Network] | None = None,
+    codes: Mapping[str, Mapping[str, object]] | None = None,
+) -> Iterator[tuple[str, str]]:
+    """Path and text of each symptom's numbers. For owners with the `networks` that their library alone does not give.
+
+    `codes` are the tables of the short codes (see codes.py).
+    """
     for symptom in library.symptoms:
         found = numbers(library, symptom, (networks or {}).get(symptom))
         text = _json(found | {"code": codes[symptom]} if codes else found)
         yield f"assets/trace/{symptom}.js", f"var kbTraceNumbers = {text};\n"
-
-
-def codes_script(codes: Mapping[str, Mapping[str, object]]) -> str:
-    """The script with what the short codes of owners' answers stand for, for the manual that reads them."""
-    return f"var kbTrace = window.kbTrace || {{}};\nkbTrace.codes = {_json(codes)};\n"
-
-
-def codes_of(library: Library, networks: Mapping[str, Network]) -> dict[str, dict[str, object]]:
-    """Symptom → its number in a short code, and the owner's checks (with their outcomes) and remedies in the order of their numbers.
-
-    `networks` are those for owners, so that both editions of one revision number the same things in the same way.
-    """
-    return {
-        symptom: {
-            "number": number,
-            "checks": [[check.id, check.outcomes] for check in network.checks if not check.id.startswith(OPAQUE)],
-            "remedies": [library.remedy_owner(r.id) for r in network.remedies if not r.id.startswith(OPAQUE)],
-        }
-        for number, (symptom, network) in enumerate(sorted(networks.items()))
-    }
 
 
 def _json(value: object) -> str:
@@ -93,16 +83,14 @@ def numbers(library: Library, symptom: str, network: Network | None = None) -> d
     A given network may hold opaque checks, which the library does not know.
     """
     network = network or network_of(library, symptom)
-    checks = [library.checks[check.id] for check in network.checks if check.id in library.checks]
-    owners = dict.fromkeys(library.remedy_owner(cause.id) for cause in library.causes_of(symptom))
-    remedies = {owner: remedy for owner in owners if owner and (remedy := library.remedy_of(owner)) is not None}
-    work: list[Action] = [*checks, *remedies.values()]
+    checks, remedies = checks_in(library, network), remedies_for(library, symptom)
+    work = [*checks, *remedies.values()]
     return {
         "symptom": symptom,
         "revision": library.revision,
         "people": list(library.people),
-        "tools": list(dict.fromkeys(tool for action in work for tool in tools_of(action) if tool in library.tools)),
-        "places": list(dict.fromkeys(action.place for action in work if action.place in library.places)),
+        "tools": list(tools_used(library, work)),
+        "places": list(places_of(library, work)),
         "checks": {check.id: {**_action(library, check), **_check(check)} for check in checks},
         "remedies": {
             owner: {
@@ -114,6 +102,27 @@ def numbers(library: Library, symptom: str, network: Network | None = None) -> d
         },
         "network": network_json(network),
     }
+
+
+def checks_in(library: Library, network: Network) -> list[Check]:
+    """The checks of a network that the library knows."""
+    return [library.checks[check.id] for check in network.checks if check.id in library.checks]
+
+
+def remedies_for(library: Library, symptom: str) -> dict[str, Remedy]:
+    """The remedies of a symptom's causes, by the cause under which each is written."""
+    owners = dict.fromkeys(library.remedy_owner(cause.id) for cause in library.causes_of(symptom))
+    return {owner: remedy for owner in owners if owner and (remedy := library.remedy_of(owner)) is not None}
+
+
+def tools_used(library: Library, work: Iterable[Action]) -> tuple[str, ...]:
+    """Ids of the tools of these actions, each once."""
+    return tuple(dict.fromkeys(tool for action in work for tool in tools_of(action) if tool in library.tools))
+
+
+def places_of(library: Library, work: Iterable[Action]) -> tuple[str, ...]:
+    """Ids of the places of these actions, each once."""
+    return tuple(dict.fromkeys(action.place for action in work if action.place in library.places))
 
 
 def bring(library: Library, symptom: str, owner: str) -> list[str]:

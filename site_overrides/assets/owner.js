@@ -4,7 +4,7 @@
 
   var words = kbTrace.words, make = words.make, states = kbTrace.state, store = kbTrace.store;
   var root = words.one(".onebyone"), numbers = window.kbTraceNumbers, here = words.one(".callus");
-  var engine, state, record = "", stage, tools, said;
+  var engine, state, record = "", stage, tools, said, note = "", noted;
 
   function begin() {
     if (!root || !numbers || !window.kbDiagnosis) { return; }
@@ -12,6 +12,8 @@
     said = make("p", { class: "unseen", role: "status" });
     stage = make("div", { class: "turn now", hidden: true });
     tools = make("ul", { class: "back" });
+    noted = make("p", { class: "noted", role: "alert", hidden: true });
+    root.insertBefore(noted, words.one(".turn", root));
     root.insertBefore(said, words.one(".turn", root));
     root.insertBefore(stage, words.one(".turn", root));
     root.appendChild(tools);
@@ -21,6 +23,7 @@
     window.addEventListener("hashchange", function () {
       if (states.isTrace(location.hash) && location.hash !== "#" + fragment()) { record = ""; state = read(location.hash); render(); }
     });
+    if (kbTrace.code.inFragment(location.hash)) { save(); }
     render();
   }
 
@@ -31,7 +34,15 @@
   }
 
   function read(text) {
-    return states.fromFragment(text, numbers, { who: numbers.people[0], view: "hands" }).state;
+    var code = kbTrace.code.inFragment(text);
+    return code ? fromCode(code) : states.fromFragment(text, numbers, { who: numbers.people[0], view: "hands" }).state;
+  }
+
+  // A code from the desk brings the answers that are an owner's; making safe is asked for here once more.
+  function fromCode(code) {
+    var found = kbTrace.code.read(code, numbers);
+    note = found.wrong || (found.left ? "The code holds " + found.left + (found.left === 1 ? " more answer that is" : " more answers that are") + " for us alone. Go on with what stands here." : "");
+    return found.wrong ? fresh() : states.changed(fresh(), { log: found.state.log, away: found.state.away });
   }
 
   function taken() {
@@ -59,6 +70,7 @@
 
   function go(next) {
     state = next;
+    note = "";
     save();
     render();
     arrive();
@@ -203,6 +215,8 @@
       tools.appendChild(make("li", {}, [button("Back", function () { return states.undone(state); }, "answer slight")]));
     }
     if (state.log.length) { tools.appendChild(make("li", {}, [button("Start again", fresh, "answer slight")])); }
+    noted.textContent = note;
+    noted.hidden = !note;
     soFar();
   }
 
@@ -222,7 +236,7 @@
       var title = words.text(words.one("h3", articleOf(entry))), item = entry.kind === "check" && itemOf(entry);
       list.appendChild(make("li", {}, [title + (/[?.!]$/.test(title) ? " " : ": "), make("strong", { text: item ? words.text(words.one(".says", item)) : answers[entry.answer] })]));
     });
-    words.one(".code", box).textContent = kbTrace.code.written(state.log, numbers.revision, numbers.code);
+    words.one(".code", box).textContent = kbTrace.code.written(state, numbers, window.kbUnit ? kbUnit.chosen() : null);
     box.hidden = !state.log.length;
   }
 

@@ -72,7 +72,7 @@ var kbTrace = window.kbTrace || {};
     var body = [make("p", { text: above ? (minutes ? "There within about " + words.minutes(minutes) + "." : "There at once.") : "No known cause is left that anybody here can mend. Call the support line, " + about.telephone + "." })];
     return {
       kind: done ? "Handed over" : "Hand over", title: above ? words.person(above) : "Support line, " + about.telephone,
-      body: body.concat(causesToBring(ctx), [putBack(ctx), sheetButtons()]),
+      body: body.concat(causesToBring(ctx), [putBack(ctx), kbTrace.pass.block(ctx.code), sheetButtons()]),
       choices: [
         done ? null : { label: "Handed over: end here", act: function () { return states.changed(ctx.state, { end: "handed" }); } },
         above ? { label: words.person(above) + " is here: go on", act: function () { return states.changed(ctx.state, { end: "", who: above, at: "" }); } } : null
@@ -91,7 +91,7 @@ var kbTrace = window.kbTrace || {};
           var check = words.check(id);
           return make("li", { text: check.ask || check.title });
         }))
-      ].concat(causesToBring(ctx), [putBack(ctx), sheetButtons()]),
+      ].concat(causesToBring(ctx), [putBack(ctx), kbTrace.pass.block(ctx.code), sheetButtons()]),
       choices: [
         { label: "It is there again: go on", act: function () { return kbTrace.thereAgain(ctx.state); } },
         done ? null : { label: "End here and watch", act: function () { return states.changed(ctx.state, { end: "watch" }); } },

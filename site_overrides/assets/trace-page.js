@@ -17,6 +17,7 @@
     one("input[name='keys']").checked = store.settings().keys !== false;
     listKnown();
     listen();
+    if (kbTrace.code.inFragment(location.hash)) { save(); }
     render();
   }
 
@@ -46,9 +47,18 @@
   }
 
   function read(fragment) {
-    var found = states.fromFragment(fragment, numbers, defaults());
+    var code = kbTrace.code.inFragment(fragment), found = code ? fromCode(code) : states.fromFragment(fragment, numbers, defaults());
     notes = found.notes;
     return found.state;
+  }
+
+  // Whoever reads out an owner's code is on the telephone.
+  function fromCode(code) {
+    var found = kbTrace.code.read(code, numbers), start = states.fresh(defaults().who, defaults().view), state;
+    if (found.wrong) { return { state: start, notes: [found.wrong] }; }
+    state = states.changed(start, found.state);
+    if (found.unit && window.kbUnit) { kbUnit.choose(kbUnit.written(found.unit)); }
+    return { state: state.who === numbers.people[0] ? states.changed(state, { view: "desk" }) : state, notes: [] };
   }
 
   function offer(found) {
@@ -113,7 +123,7 @@
 
   function context() {
     return {
-      state: state, numbers: numbers, engine: engine, go: go, quiet: quiet, sheet: root,
+      state: state, numbers: numbers, engine: engine, code: code(), go: go, quiet: quiet, sheet: root,
       emergency: function () { location.href = words.one(".stopkey").href; }
     };
   }
@@ -283,8 +293,14 @@
     return (/^https?:$/.test(location.protocol) ? location.href.split("#")[0] : "symptoms/" + numbers.symptom + ".html") + "#" + fragment();
   }
 
+  function code() {
+    return kbTrace.code.written(state, numbers, window.kbUnit ? kbUnit.chosen() : null);
+  }
+
   function sheetText() {
-    one("#trace-call").value = kbTrace.sheet.text(state, numbers, engine, address());
+    one("#trace-call").value = kbTrace.sheet.text(state, numbers, engine, address(), code());
+    one(".sheet-pass").textContent = "";
+    one(".sheet-pass").appendChild(kbTrace.pass.block(code()));
   }
 
   function copy(text, what) {
@@ -314,8 +330,9 @@
     undo: undo, anew: anew, save: saveLine,
     away: function () { go(state.away ? kbTrace.thereAgain(state) : states.changed(state, { away: true })); },
     "hand-over": function () { go(states.changed(state, { end: "handed", now: "", safe: true })); },
-    copy: function () { copy(kbTrace.sheet.text(state, numbers, engine, address()), "Call sheet"); },
-    link: function () { copy(address(), "Address"); }
+    copy: function () { copy(one("#trace-call").value, "Call sheet"); },
+    link: function () { copy(address(), "Address"); },
+    code: function () { copy(code(), "Code"); }
   };
 
   function listen() {

@@ -74,8 +74,8 @@ var kbTrace = window.kbTrace || {};
     return found.length ? found : causes.slice(0, 1);
   }
 
-  // `address` leads to this point of the trace.
-  function text(state, numbers, engine, address) {
+  // `address` and `code` lead to this point of the trace.
+  function text(state, numbers, engine, address, code) {
     var about = words.one(".trace").dataset, end = kbTrace.state.ended(state), causes = engine.causes(state), proven = provenCause(state, numbers, engine);
     var shown = likely(causes), left = leftBehind(state, numbers), lines = [
       "FAULT TRACE, " + about.manual + ", revision " + numbers.revision,
@@ -103,7 +103,7 @@ var kbTrace = window.kbTrace || {};
       lines.push("", "Put back:");
       left.forEach(function (id) { lines.push((state.back.indexOf(id) >= 0 ? "[x] " : "[ ] ") + words.state(id)); });
     }
-    lines.push("", "This point: " + address);
+    lines.push("", "Code: " + code, "This point: " + address);
     return lines.filter(function (line, index) { return line || lines[index - 1]; }).join("\n") + "\n";
   }
 

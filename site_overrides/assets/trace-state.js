@@ -85,8 +85,9 @@ var kbTrace = window.kbTrace || {};
     });
   }
 
+  // A trace, written out or as a short code.
   function isTrace(text) {
-    return /^#?t=/.test(text);
+    return /^#?(t|code)=/.test(text);
   }
 
   // Reads a fragment. Never throws: what cannot be used is left out and named in `notes`.

@@ -121,61 +121,6 @@ def test_the_whole_way_by_keyboard_with_the_heading_announced(page: Any) -> None
     assert page.locator(".sofar-list li").count() == 1
 
 
-def test_the_code_opens_the_same_point_in_the_service_edition(
-    chromium: Any, small_site: Path, small_owner_site: Path
-) -> None:
-    page = chromium.new_page()
-    page.goto((small_owner_site / PAGE).as_uri())
-    press(page, "Yes, it is done. Start.")
-    press(page, "Plugged in with the key on")
-    press(page, "It is still there")
-    code = page.locator(".code").inner_text()
-    assert len(code) <= 15
-    given = page.url.partition("&given=")[2]
-    page.goto((small_site / "index.html").as_uri())
-    page.get_by_label("Code from an owner's page").fill(code.lower().replace("-", " "))
-    page.keyboard.press("Enter")
-    page.wait_for_url("**/symptoms/step-stays-in.html#*")
-    assert "who=owner" in page.url
-    assert page.url.partition("&given=")[2] == given
-    page.close()
-
-
-def test_a_code_that_was_misheard_says_so(chromium: Any, small_site: Path, small_owner_site: Path) -> None:
-    page = chromium.new_page()
-    page.goto((small_owner_site / PAGE).as_uri())
-    press(page, "Yes, it is done. Start.")
-    press(page, "Plugged in with the key on")
-    code = page.locator(".code").inner_text().replace("-", "")
-    page.goto((small_site / "index.html").as_uri())
-    signs = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
-    wrong = [code[:i] + s + code[i + 1 :] for i in range(len(code)) for s in signs if s != code[i]]
-    said = page.evaluate(
-        "([codes, revision]) => codes.map(c => kbTrace.code.read(c, revision, kbTrace.codes).wrong || '')",
-        [[*wrong, code[:-1], "", "?"], page.locator("#kb-code").get_attribute("data-revision")],
-    )
-    assert all(said)
-    page.get_by_label("Code from an owner's page").fill(wrong[0])
-    page.keyboard.press("Enter")
-    assert "Have it read out once more" in page.locator("#kb-code-said").inner_text()
-    page.close()
-
-
-LUHN = """values => { const tables = { x: { number: values[0] * 32 + values[1], checks: [], remedies: [] } };
-  return kbTrace.code.written([], '00000000', tables.x); }"""
-
-
-def test_the_last_sign_by_the_published_rule(chromium: Any, small_site: Path) -> None:
-    """Luhn mod N (ISO/IEC 7812-1 annex B for N = 10; its general form from memory), worked by hand for N = 32.
-
-    Values 1, 2, 0, 0: from the right doubled, plain, doubled, plain: 0 + 0 + 4 + 1 = 5; 32 - 5 = 27, which is V.
-    """
-    page = chromium.new_page()
-    page.goto((small_site / "index.html").as_uri())
-    assert page.evaluate(LUHN, [1, 2]) == "1200-V"
-    page.close()
-
-
 def test_owners_search_in_their_own_words_and_find_symptoms_only(page: Any) -> None:
     page.goto(page.url.split("symptoms/")[0] + "index.html")
     page.get_by_role("combobox").fill("no step")
