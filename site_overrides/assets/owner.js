@@ -25,6 +25,7 @@
     });
     if (kbTrace.code.inFragment(location.hash)) { save(); }
     render();
+    document.addEventListener("kb-unit", soFar);
   }
 
   // --- where the state comes from and goes to ---
@@ -42,6 +43,7 @@
   function fromCode(code) {
     var found = kbTrace.code.read(code, numbers);
     note = found.wrong || (found.left ? "The code holds " + found.left + (found.left === 1 ? " more answer that is" : " more answers that are") + " for us alone. Go on with what stands here." : "");
+    if (found.unit && window.kbUnit) { kbUnit.choose(kbUnit.written(found.unit)); }
     return found.wrong ? fresh() : states.changed(fresh(), { log: found.state.log, away: found.state.away });
   }
 

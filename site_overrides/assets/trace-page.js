@@ -345,6 +345,7 @@
       form.addEventListener("submit", function (event) { event.preventDefault(); });
     });
     document.addEventListener("keydown", pressed);
+    document.addEventListener("kb-unit", render);
     window.addEventListener("hashchange", function () {
       if (states.isTrace(location.hash) && location.hash !== "#" + fragment()) {
         record = "";
