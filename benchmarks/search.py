@@ -1,9 +1,9 @@
 """How good the symptom search is, against general-purpose search libraries on the same queries.
 
-python benchmarks/search.py [--half check|tune|all] [--failures] [--write-qrels]
+python benchmarks/search.py [--half check|tune|all] [--writers w6,w7] [--failures] [--write-qrels]
 
 Prints success at 1 and at 3 (a right symptom among the first one or three, per cent) and the mean reciprocal rank for each
-stratum, the must-be-first pairs, and wins and losses at rank 1 against each library with McNemar's exact test. Metrics come from
+stratum and each writer, the must-be-first pairs, and wins and losses at rank 1 against each library with McNemar's exact test. Metrics come from
 ir-measures. Exit 1 below the floor: S@1 76, S@3 90, any direction error, or a library that is not significantly beaten.
 """
 
@@ -33,6 +33,7 @@ FLOOR = {"S@1": 76.0, "S@3": 90.0}
 SIGNIFICANT = 0.05
 
 Ranker = Callable[[str], list[str]]
+Score = tuple[int, float, float, float]
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,10 @@ class Asked:
     def half(self) -> str:
         """Odd numbers tune, even ones check."""
         return "tune" if int(self.id.split("-")[1]) % 2 else "check"
+
+    @property
+    def writer(self) -> str:
+        return self.id.split("-")[0]
 
 
 def rows(name: str) -> list[dict[str, str]]:
@@ -75,8 +80,9 @@ def symptoms_of(meant: str) -> tuple[frozenset[str], frozenset[str]]:
 
 
 def asked() -> list[Asked]:
-    """Every query of tests/search/queries.tsv."""
-    return [Asked(row["id"], row["stratum"], row["text"], *symptoms_of(row["meant"])) for row in rows("queries.tsv")]
+    """Every query of tests/search/queries.tsv and queries-desk.tsv."""
+    both = rows("queries.tsv") + rows("queries-desk.tsv")
+    return [Asked(row["id"], row["stratum"], row["text"], *symptoms_of(row["meant"])) for row in both]
 
 
 def qrels_text(queries: Iterable[Asked]) -> str:
@@ -96,15 +102,19 @@ def first_right(run: Iterable[ScoredDoc], queries: Iterable[Asked]) -> dict[str,
     return {m.query_id: m.value > 0 for m in ir_measures.iter_calc([S1], qrels, run)}
 
 
-def scores(run: list[ScoredDoc], queries: list[Asked]) -> dict[str, tuple[int, float, float, float]]:
-    """Stratum (and all) → number of queries, S@1 and S@3 in per cent, MRR."""
+def _stratum(query: Asked) -> str:
+    return query.stratum
+
+
+def scores(run: list[ScoredDoc], queries: list[Asked], by: Callable[[Asked], str] = _stratum) -> dict[str, Score]:
+    """Stratum, or another grouping, and all → number of queries, S@1 and S@3 in per cent, MRR."""
     table = {}
-    for stratum in [*sorted({q.stratum for q in queries}), "all"]:
-        chosen = [q for q in queries if stratum in (q.stratum, "all")]
+    for group in [*dict.fromkeys(sorted(map(by, queries))), "all"]:
+        chosen = [q for q in queries if group in (by(q), "all")]
         names = {q.id for q in chosen}
         qrels = [Qrel(q.id, doc, 2) for q in chosen for doc in q.right]
         found = ir_measures.calc_aggregate([S1, S3, MRR], qrels, [r for r in run if r.query_id in names])
-        table[stratum] = (len(chosen), 100 * found[S1], 100 * found[S3], found[MRR])
+        table[group] = (len(chosen), 100 * found[S1], 100 * found[S3], found[MRR])
     return table
 
 
@@ -138,6 +148,7 @@ def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--content", default=str(ROOT / "content"))
     options.add_argument("--half", choices=("check", "tune", "all"), default="check")
+    options.add_argument("--writers", help="only these writers, joined by commas")
     options.add_argument("--failures", action="store_true", help="list the queries whose right symptom is not first")
     options.add_argument("--write-qrels", action="store_true", help="write tests/search/qrels.trec and stop")
     chosen = options.parse_args()
@@ -147,6 +158,8 @@ def main() -> int:
         return 0
     library = open_content(chosen.content)[0]
     queries = [q for q in everything if chosen.half in (q.half, "all")]
+    if chosen.writers:
+        queries = [q for q in queries if q.writer in chosen.writers.split(",")]
     return report(library, queries, failures=chosen.failures)
 
 
@@ -160,6 +173,7 @@ def report(library: Library, queries: list[Asked], *, failures: bool) -> int:
     own = scores(run, queries)
     print("this search")
     _print(own)
+    _print_writers(scores(run, queries, lambda query: query.writer), queries)
     won = first_right(run, queries)
     if failures:
         for query in queries:
@@ -187,10 +201,27 @@ def _compare(name: str, won: Mapping[str, bool], theirs: list[ScoredDoc], querie
     return wins > losses and p < SIGNIFICANT
 
 
-def _print(table: Mapping[str, tuple[int, float, float, float]]) -> None:
-    for stratum, (count, s1, s3, mrr) in table.items():
-        print(f"  {stratum:10} n = {count:3}   S@1 {s1:5.1f}   S@3 {s3:5.1f}   MRR {mrr:.3f}")
+def _print(table: Mapping[str, Score]) -> None:
+    for stratum, score in table.items():
+        print(f"  {stratum:10} {_figures(score)}")
     print()
+
+
+def _print_writers(table: Mapping[str, Score], queries: list[Asked]) -> None:
+    """One line a writer; says on which of these queries something may have been tuned."""
+    for row in rows("writers.tsv"):
+        writer = row["writer"]
+        if writer not in table:
+            continue
+        tuned = row["tuned on"] == "odd" and any(q.writer == writer and q.half == "tune" for q in queries)
+        mark = "tuned on the odd ones" if tuned else "nobody tuned on it"
+        print(f"  {writer:10} {_figures(table[writer])}   {row['who']}; {mark}")
+    print()
+
+
+def _figures(score: Score) -> str:
+    count, s1, s3, mrr = score
+    return f"n = {count:3}   S@1 {s1:5.1f}   S@3 {s3:5.1f}   MRR {mrr:.3f}"
 
 
 if __name__ == "__main__":

@@ -6,13 +6,13 @@ import random
 from collections.abc import Iterator
 from pathlib import Path
 
-QUERIES = Path(__file__).parent / "queries.tsv"
+QUERIES = [Path(__file__).parent / name for name in ("queries.tsv", "queries-desk.tsv")]
 ALPHABET = "abcdefghijklmnopqrstuvwxyz '’.,-0123456789éüßﬁК🚚\u202e\u0301"
 
 
 def queries() -> list[str]:
     """Every query of the evaluation."""
-    lines = QUERIES.read_text(encoding="utf-8").splitlines()[1:]
+    lines = [line for path in QUERIES for line in path.read_text(encoding="utf-8").splitlines()[1:]]
     return [line.split("\t")[3] for line in lines]
 
 

@@ -53,7 +53,14 @@ def test_there_are_queries_of_every_stratum_in_both_halves() -> None:
 def test_queries_are_different_and_their_ids_too() -> None:
     for values in ([q.id for q in asked()], [q.text.lower() for q in asked()]):
         assert [value for value, count in Counter(values).items() if count > 1] == []
-    assert all(re.fullmatch(r"w\d-\d{3}", query.id) for query in asked())
+    assert all(re.fullmatch(r"w\d+-\d{3}", query.id) for query in asked())
+
+
+def test_every_writer_is_listed_and_the_desk_asks_for_every_symptom_three_times(demo: Library) -> None:
+    assert {query.writer for query in asked()} == {row["writer"] for row in rows("writers.tsv")}
+    desk = {row["writer"] for row in rows("writers.tsv") if row["who"].startswith("desk")}
+    counted = Counter(ident for query in asked() if query.writer in desk for ident in query.right)
+    assert {ident for ident in demo.symptoms if counted[ident] < 3} == set()
 
 
 def test_every_condition_leads_to_symptoms_that_are_there(demo: Library) -> None:
