@@ -8,12 +8,12 @@ from typing import Any
 
 from kbtools.library import Library
 from kbtools.search import store
-from kbtools.search.constants import OPPOSITE, SHOWN_FROM, STOP, UNIT
+from kbtools.search.constants import SHOWN_FROM, STOP, UNIT
 from kbtools.search.documents import Document, other_documents, symptom_documents
 from kbtools.search.index import Group, Index, build_index
 from kbtools.search.measured import outcome_of
 from kbtools.search.query import Query, read_query
-from kbtools.search.sense import contradicts
+from kbtools.search.sense import sense_factor
 from kbtools.search.tokens import tokens
 
 
@@ -106,14 +106,13 @@ def _near_the_best(ranked: list[tuple[int, int]]) -> list[tuple[int, int]]:
 
 def _hit(index: Index, group: Group, asked: Query, number: int, score: int) -> Hit:
     document = group.documents[number]
-    against = contradicts(asked.senses, document.sense, group.parts[number])
     return Hit(
         document=document,
         score=score,
         phrase=nearest_phrase(index, asked, document),
         why=_why(group, asked, number),
         part_factor=store.part_factor(asked, group.parts[number]),
-        sense_factor=OPPOSITE if against else UNIT,
+        sense_factor=sense_factor(asked.senses, document.sense, group.parts[number]),
         outcome=outcome_of(document.scale, asked.spoken),
     )
 

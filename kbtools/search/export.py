@@ -19,10 +19,12 @@ from kbtools.search.measured import UNITS
 from kbtools.search.review import KIND
 
 NUMBERS = [
+    "AGREES",
     "CONCEPT_WEIGHT",
     "CORRECTED_1",
     "CORRECTED_2",
     "CORRECTIONS",
+    "LESS_LIKELY",
     "MAX_CHARACTERS",
     "MAX_TOKENS",
     "OPPOSITE",

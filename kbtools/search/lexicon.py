@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
@@ -13,6 +13,7 @@ from kbtools.search.constants import (
     CORRECTED_1,
     CORRECTED_2,
     CORRECTIONS,
+    LESS_LIKELY,
     OTHER_START,
     PREFIX_OF_KNOWN,
     PREFIX_WEIGHT,
@@ -123,7 +124,8 @@ class Lexicon:
                 weight += SOUNDS_ALIKE if sounds(surface) == key else 0
                 weight -= OTHER_START if surface[0] != word[0] else 0
                 found.append(Reading(self.surfaces[surface], weight, "corrected", surface))
-        return self._best(found, CORRECTIONS)
+        best = self._best(found, CORRECTIONS)
+        return best[:1] + [replace(other, weight=other.weight - LESS_LIKELY) for other in best[1:]]
 
     def joined(self, words: Sequence[str]) -> list[int]:
         """Indices where a short name and the number after it are one name written apart, such as TP 6 or F 3."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from kbtools.search.constants import (
+    AGREES,
     BREAKS,
     CIRCUMSTANCE,
     CONTRAST,
@@ -17,12 +18,14 @@ from kbtools.search.constants import (
     KEYS,
     MOTION,
     NEGATIONS,
+    OPPOSITE,
     OPPOSITE_STATE,
     PARTICLES,
     REACH,
     SLOW,
     STUCK,
     UNASKED,
+    UNIT,
     UP_IDIOMS,
     VERB_BEFORE,
     WAYS,
@@ -149,3 +152,10 @@ def contradicts(said: Sequence[Said], entry: Sense | None, about: frozenset[str]
     axis = (entry[1], OPPOSITE_STATE[entry[1]])
     on_topic = [one for one in said if one[1] in axis and (not one[2] or one[2] in about)]
     return bool(on_topic) and all(opposite(one[:2], entry) for one in on_topic)
+
+
+def sense_factor(said: Sequence[Said], entry: Sense | None, about: frozenset[str]) -> int:
+    """What the senses of a query do to an entry's score, in 64ths: less for the opposite, more for the very same of its thing."""
+    if contradicts(said, entry, about):
+        return OPPOSITE
+    return AGREES if any(one[:2] == entry and one[2] in about for one in said) else UNIT

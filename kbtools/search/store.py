@@ -12,10 +12,10 @@ from typing import Any
 from whoosh import fields, formats, index, query, scoring
 from whoosh.filedb.filestore import FileStorage, RamStorage
 
-from kbtools.search.constants import OPPOSITE, PART_BONUS, UNIT
+from kbtools.search.constants import PART_BONUS, UNIT
 from kbtools.search.index import Group, Index
 from kbtools.search.query import Query
-from kbtools.search.sense import contradicts
+from kbtools.search.sense import sense_factor
 
 
 class Impacts(fields.FieldType):  # type: ignore[misc]
@@ -53,9 +53,11 @@ class Ranking(scoring.WeightingModel):  # type: ignore[misc]
     def final(self, searcher: Any, docnum: int, score: float) -> int:
         number = docnum - self.offset
         value = int(score) * part_factor(self.asked, self.group.parts[number]) // UNIT
-        if contradicts(self.asked.senses, self.group.documents[number].sense, self.group.parts[number]):
-            value = value * OPPOSITE // UNIT
-        return value
+        return (
+            value
+            * sense_factor(self.asked.senses, self.group.documents[number].sense, self.group.parts[number])
+            // UNIT
+        )
 
 
 def part_factor(asked: Query, parts: frozenset[str]) -> int:

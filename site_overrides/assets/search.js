@@ -252,7 +252,9 @@ var kbSearch = (function () {
         found.push({ stem: stemOf[list[k]], weight: weight, how: "corrected", surface: surface });
       }
     }
-    return best(found, N.CORRECTIONS);
+    found = best(found, N.CORRECTIONS);
+    for (var i = 1; i < found.length; i++) found[i].weight -= N.LESS_LIKELY;
+    return found;
   }
 
   function sounds(word) {
@@ -401,6 +403,14 @@ var kbSearch = (function () {
     return onTopic.length > 0 && onTopic.every(function (one) { return opposite(one, entry); });
   }
 
+  function senseFactor(senses, entry, about) {
+    if (contradicts(senses, entry, about)) return N.OPPOSITE;
+    var agrees = entry && senses.some(function (one) {
+      return one[0] === entry[0] && one[1] === entry[1] && about.indexOf(one[2]) >= 0;
+    });
+    return agrees ? N.AGREES : N.UNIT;
+  }
+
   // --- the query ---------------------------------------------------------------------------------------------------------
 
   function readQuery(text, typing) {
@@ -484,9 +494,9 @@ var kbSearch = (function () {
       scores[n] = 0;
       if (wanted && !wanted(column("system", n), column("limits", n))) continue;
       // No factor lifts a sum beyond this: entries that cannot enter the list need no closer look.
-      if (top.length === limit && Math.floor(sum * (N.UNIT + N.PART_BONUS) / N.UNIT) < top[limit - 1].score) continue;
+      if (top.length === limit && Math.floor(Math.floor(sum * (N.UNIT + N.PART_BONUS) / N.UNIT) * N.AGREES / N.UNIT) < top[limit - 1].score) continue;
       var parts = column("parts", n), score = Math.floor(sum * partFactor(asked, parts) / N.UNIT);
-      if (asked.senses.length && contradicts(asked.senses, column("sense", n), parts)) score = Math.floor(score * N.OPPOSITE / N.UNIT);
+      if (asked.senses.length) score = Math.floor(score * senseFactor(asked.senses, column("sense", n), parts) / N.UNIT);
       if (score > 0) insert(top, { number: n, score: score }, limit);
     }
     return top;

@@ -89,8 +89,8 @@ def test_whoosh_returns_the_plain_sum_with_its_factors(small: Library, text: str
         expected = []
         for number, value in sums.items():
             value = value * store.part_factor(asked, group.parts[number]) // UNIT
-            against = store.contradicts(asked.senses, group.documents[number].sense, group.parts[number])
-            expected.append((number, value * store.OPPOSITE // UNIT if against else value))
+            factor = store.sense_factor(asked.senses, group.documents[number].sense, group.parts[number])
+            expected.append((number, value * factor // UNIT))
         expected.sort(key=lambda pair: (-pair[1], pair[0]))
         assert store.rank(search.stored, search.index, asked, name) == expected
 
