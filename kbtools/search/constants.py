@@ -31,6 +31,9 @@ UNIT = 64
 """Query weights and factors are whole 64ths, so that every sum is exact in any language."""
 CONCEPT_WEIGHT = 32
 """A concept counts half of the word itself: it is right more often, and says less."""
+PART_WORD = 48
+"""A word that only names a thing keeps 48/64 beside its concept: otherwise "power pack" finds what happens there to leak, whatever is
+said of it."""
 CORRECTED_1, CORRECTED_2 = 48, 34
 """Weight of a correction at edit distance 1 and 2."""
 SOUNDS_ALIKE = 8

@@ -31,6 +31,7 @@ NUMBERS = [
     "OTHERS",
     "OTHER_START",
     "PART_BONUS",
+    "PART_WORD",
     "PREFIXES",
     "PREFIX_OF_KNOWN",
     "PREFIX_WEIGHT",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from kbtools.search.constants import CONCEPT_WEIGHT, STOP, UNIT
+from kbtools.search.constants import CONCEPT_WEIGHT, PART_WORD, STOP, UNIT
 from kbtools.search.lexicon import Lexicon, Match, Reading
 from kbtools.search.measured import measured
 from kbtools.search.sense import Said, read_senses
@@ -65,7 +65,7 @@ def read_query(text: str, lexicon: Lexicon, *, typing: bool = False) -> Query:
         words=tuple(words),
         readings=tuple(readings),
         matches=tuple(matches),
-        features=_features(readings, matches),
+        features=_features(readings, matches, lexicon),
         parts=frozenset(m.concept for m in matches) & lexicon.parts,
         senses=_senses(spoken, dict(zip(places, readings, strict=True)), places, matches, lexicon),
         spoken=tuple(token.text for token in spoken),
@@ -80,10 +80,13 @@ def _join(spoken: list[Token], lexicon: Lexicon) -> list[Token]:
     return spoken
 
 
-def _features(readings: Sequence[Sequence[Reading]], matches: Sequence[Match]) -> dict[str, int]:
+def _features(readings: Sequence[Sequence[Reading]], matches: Sequence[Match], lexicon: Lexicon) -> dict[str, int]:
     weights: dict[str, int] = {}
-    for reading in (r for word in readings for r in word):
-        weights[reading.stem] = max(weights.get(reading.stem, 0), reading.weight)
+    naming = {place for m in matches if m.concept in lexicon.parts for place in range(m.start, m.end)}
+    for place, word in enumerate(readings):
+        for reading in word:
+            weight = reading.weight * PART_WORD // UNIT if place in naming else reading.weight
+            weights[reading.stem] = max(weights.get(reading.stem, 0), weight)
     for match in matches:
         term = "=" + match.concept
         weights[term] = max(weights.get(term, 0), match.weight * CONCEPT_WEIGHT // UNIT)

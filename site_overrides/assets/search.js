@@ -447,7 +447,11 @@ var kbSearch = (function () {
   function features(read, matches) {
     var weights = new Map();
     function add(term, weight) { if (weight > (weights.get(term) || 0)) weights.set(term, weight); }
-    read.forEach(function (word) { word.forEach(function (reading) { add(reading.stem, reading.weight); }); });
+    var naming = new Set();
+    matches.forEach(function (m) { if (isPart.has(m.concept)) for (var i = m.start; i < m.end; i++) naming.add(i); });
+    read.forEach(function (word, place) {
+      word.forEach(function (r) { add(r.stem, naming.has(place) ? Math.floor(r.weight * N.PART_WORD / N.UNIT) : r.weight); });
+    });
     matches.forEach(function (m) {
       var term = termNumber.get("=" + m.concept);
       if (term !== undefined) add(term, Math.floor(m.weight * N.CONCEPT_WEIGHT / N.UNIT));
