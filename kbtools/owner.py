@@ -17,6 +17,7 @@ from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.network import UNLISTED, Network
 from kbtools.diagnosis.network import Check as CheckNumbers
 from kbtools.diagnosis.network import Level as LevelNumbers
+from kbtools.diagnosis.units import networks_by_unit
 from kbtools.entries import Where
 from kbtools.library import Library
 from kbtools.model import Action, Cause, Check, Entry, Hazard, Outcome, Remedy, SameRemedy, Step, Symptom
@@ -90,6 +91,18 @@ def networks_for_owner(library: Library) -> Mapping[str, Network]:
     return MappingProxyType(
         {ident: _opaque(network_of(library, ident, drafts=False), kept) for ident in sorted(kept.symptoms)}
     )
+
+
+def unit_networks_for_owner(library: Library) -> Mapping[str, Mapping[str, Network]]:
+    """Symptom → class of units → its network for owners, where units have different ones; see `networks_by_unit`."""
+    kept = _kept(library)
+
+    def made(symptom: str) -> Mapping[str, Network]:
+        return networks_by_unit(
+            library, symptom, lambda unit: _opaque(network_of(library, symptom, unit, drafts=False), kept)
+        )
+
+    return MappingProxyType({ident: made(ident) for ident in sorted(kept.symptoms)})
 
 
 # --- what is kept ----------------------------------------------------------------------------------------------------

@@ -8,9 +8,10 @@ from pathlib import Path
 from types import MappingProxyType
 
 from kbtools.diagnosis.network import Network
+from kbtools.diagnosis.units import networks_by_unit
 from kbtools.library import Library
 from kbtools.model import KINDS, Manual
-from kbtools.owner import for_owner, networks_for_owner
+from kbtools.owner import for_owner, networks_for_owner, unit_networks_for_owner
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,12 @@ class Edition:
     def networks_for(self, library: Library) -> Mapping[str, Network]:
         """Symptom → the network of its trace, where that cannot be had from the edition's own library."""
         return networks_for_owner(library) if self.owner else {}
+
+    def unit_networks_for(self, library: Library) -> Mapping[str, Mapping[str, Network]]:
+        """Symptom → class of units → the network of its trace, where units have different ones."""
+        if self.owner:
+            return unit_networks_for_owner(library)
+        return {ident: networks_by_unit(library, ident) for ident in library.symptoms}
 
 
 def empty(folder: Path) -> Library:

@@ -111,6 +111,7 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
             edition,
             live=self.live,
             networks=edition.networks_for(library),
+            unit_networks=edition.unit_networks_for(library),
             codes=code_tables(library, edition.owner),
         )
         found = {_source(page.path): page for page in pages(site)}

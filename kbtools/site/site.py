@@ -54,6 +54,8 @@ class Site:
     """Symptom → network, in editions whose library does not hold all of it."""
     codes: Mapping[str, codes.CodeTable] = field(default_factory=dict, repr=False)
     """Symptom → what the signs of its traces' short codes stand for."""
+    unit_networks: Mapping[str, Mapping[str, Network]] = field(default_factory=dict, repr=False)
+    """Symptom → class of units → network, where units have different ones."""
     _environments: dict[str, Environment] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
@@ -123,7 +125,7 @@ def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
     found = without_checks(site.library) if owner else site.library
     for name, text in search_scripts(found, path_of, owner=owner).items():
         yield f"assets/{name}", text
-    yield from trace.scripts(site.library, site.networks, codes.code_json(site.codes))
+    yield from trace.scripts(site.library, site.networks, codes.code_json(site.codes), site.unit_networks)
     yield "assets/trace-codes.js", codes.heads_script(site.codes)
     if owner:
         return

@@ -62,13 +62,14 @@ def scripts(
     library: Library,
     networks: Mapping[str, Network] | None = None,
     codes: Mapping[str, Mapping[str, object]] | None = None,
+    by_unit: Mapping[str, Mapping[str, Network]] | None = None,
 ) -> Iterator[tuple[str, str]]:
     """Path and text of each symptom's numbers. For owners with the `networks` that their library alone does not give.
 
-    `codes` are the tables of the short codes (see codes.py).
+    `codes` are the tables of the short codes (see codes.py), `by_unit` the networks that some units have instead.
     """
     for symptom in library.symptoms:
-        found = numbers(library, symptom, (networks or {}).get(symptom))
+        found = numbers(library, symptom, (networks or {}).get(symptom), (by_unit or {}).get(symptom))
         text = _json(found | {"code": codes[symptom]} if codes else found)
         yield f"assets/trace/{symptom}.js", f"var kbTraceNumbers = {text};\n"
 
@@ -77,10 +78,13 @@ def _json(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
 
 
-def numbers(library: Library, symptom: str, network: Network | None = None) -> dict[str, object]:
+def numbers(
+    library: Library, symptom: str, network: Network | None = None, by_unit: Mapping[str, Network] | None = None
+) -> dict[str, object]:
     """Everything about a symptom that its trace computes with: the network, and of each action ranges, place, tools and levels.
 
-    A given network may hold opaque checks, which the library does not know.
+    A given network may hold opaque checks, which the library does not know. `units` pairs each class of units of `by_unit`
+    with the place of its network in `networks`, -1 for the one that all have.
     """
     network = network or network_of(library, symptom)
     checks, remedies = checks_in(library, network), remedies_for(library, symptom)
@@ -101,7 +105,17 @@ def numbers(library: Library, symptom: str, network: Network | None = None) -> d
             for owner, remedy in remedies.items()
         },
         "network": network_json(network),
+        **_of_units(network, by_unit or {}),
     }
+
+
+def _of_units(whole: Network, by_unit: Mapping[str, Network]) -> dict[str, object]:
+    others: list[Network] = []
+    for network in by_unit.values():
+        if network != whole and network not in others:
+            others.append(network)
+    units = [[limit, -1 if its == whole else others.index(its)] for limit, its in by_unit.items()]
+    return {"units": units, "networks": [network_json(its) for its in others]} if units else {}
 
 
 def checks_in(library: Library, network: Network) -> list[Check]:

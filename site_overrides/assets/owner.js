@@ -8,7 +8,6 @@
 
   function begin() {
     if (!root || !numbers || !window.kbDiagnosis) { return; }
-    engine = kbTrace.engineOf(numbers);
     said = make("p", { class: "unseen", role: "status" });
     stage = make("div", { class: "turn now", hidden: true });
     tools = make("ul", { class: "back" });
@@ -20,12 +19,17 @@
     words.all("[data-outcome]", root).forEach(answerable);
     root.classList.add("is-live");
     state = taken();
+    engine = kbTrace.engineOf(numbers);
+    document.addEventListener("kb-unit", function () {
+      engine = kbTrace.engineOf(numbers);
+      if (state.log.length) { save(); }
+      render();
+    });
     window.addEventListener("hashchange", function () {
       if (states.isTrace(location.hash) && location.hash !== "#" + fragment()) { record = ""; state = read(location.hash); render(); }
     });
     if (kbTrace.code.inFragment(location.hash)) { save(); }
     render();
-    document.addEventListener("kb-unit", soFar);
   }
 
   // --- where the state comes from and goes to ---
@@ -34,9 +38,13 @@
     return states.changed(states.fresh(numbers.people[0], "hands"), { safe: !words.one(".safe") });
   }
 
-  function read(text) {
-    var code = kbTrace.code.inFragment(text);
-    return code ? fromCode(code) : states.fromFragment(text, numbers, { who: numbers.people[0], view: "hands" }).state;
+  // Answers bring the unit along for which they were given; those of this tab keep to the unit that is chosen now.
+  function read(text, ours) {
+    var code = kbTrace.code.inFragment(text), found;
+    if (code) { return fromCode(code); }
+    found = states.fromFragment(text, numbers, { who: numbers.people[0], view: "hands" });
+    if (!ours) { kbTrace.takeUnit(found.unit); }
+    return found.state;
   }
 
   // A code from the desk brings the answers that are an owner's; making safe is asked for here once more.
@@ -56,7 +64,7 @@
     }
     if (!mine) { return fresh(); }
     record = mine.id;
-    return read(mine.fragment);
+    return read(mine.fragment, true);
   }
 
   function fragment() {
@@ -199,6 +207,7 @@
 
   function turn() {
     var follow = state.safe && atOnce(), next;
+    if (kbTrace.foreign()) { return panel("This page is not for your unit", [make("p", { text: "It is for: " + kbTrace.foreign().dataset.pageWords + ". Look for another page, or call us." }), called()], []); }
     if (!state.safe) { return gate(); }
     if (follow) { return follow; }
     if (states.ended(state) === "mended") { return mended(); }
@@ -236,7 +245,7 @@
     list.textContent = "";
     state.log.forEach(function (entry) {
       var title = words.text(words.one("h3", articleOf(entry))), item = entry.kind === "check" && itemOf(entry);
-      list.appendChild(make("li", {}, [title + (/[?.!]$/.test(title) ? " " : ": "), make("strong", { text: item ? words.text(words.one(".says", item)) : answers[entry.answer] })]));
+      list.appendChild(make("li", {}, [title + (/[?.!]$/.test(title) ? " " : ": "), make("strong", { text: item ? words.text(words.one(".says", item)) : answers[entry.answer] }), engine.has(entry.kind, entry.id) ? null : " (not for your unit)"]));
     });
     words.one(".code", box).textContent = kbTrace.code.written(state, numbers, window.kbUnit ? kbUnit.chosen() : null);
     box.hidden = !state.log.length;

@@ -82,7 +82,7 @@ var kbTrace = window.kbTrace || {};
 
   function watch(ctx) {
     var done = ctx.state.end === "watch", open = Object.keys(ctx.numbers.checks).filter(function (id) {
-      return ctx.numbers.checks[id].away && !states.entryOf(ctx.state, "check", id) && !ctx.engine.lacks(ctx.numbers.checks[id], ctx.state);
+      return ctx.engine.has("check", id) && ctx.numbers.checks[id].away && !states.entryOf(ctx.state, "check", id) && !ctx.engine.lacks(ctx.numbers.checks[id], ctx.state);
     }).slice(0, 5);
     return {
       kind: done ? "Left open" : "While the fault is away", title: "Not found: watch for this", body: [
@@ -100,6 +100,14 @@ var kbTrace = window.kbTrace || {};
     };
   }
 
+  // A symptom that the chosen unit cannot have.
+  function otherUnit(heading) {
+    return {
+      kind: "Not for this unit", title: "This symptom is not for " + kbUnit.words(), body: [make("p", { text: "It applies to: " + heading.dataset.pageWords + "." })],
+      choices: [{ label: "Show all units and go on", act: function () { kbUnit.clear(); return null; } }], others: []
+    };
+  }
+
   // A remedy that was done while the fault was away did not mend it when the fault is there again.
   kbTrace.thereAgain = function (state) {
     return states.changed(state, {
@@ -108,5 +116,5 @@ var kbTrace = window.kbTrace || {};
     });
   };
 
-  kbTrace.ends = { cured: cured, mended: mended, handOver: handOver, watch: watch };
+  kbTrace.ends = { cured: cured, mended: mended, handOver: handOver, watch: watch, otherUnit: otherUnit };
 })();

@@ -10,9 +10,31 @@ var kbTrace = window.kbTrace || {};
     return found;
   }
 
+  // The network of the chosen unit, where it has one of its own.
+  function networkOf(numbers) {
+    var units = numbers.units || [], at = window.kbUnit ? kbUnit.pick(units.map(function (one) { return one[0]; })) : -1;
+    return at < 0 || units[at][1] < 0 ? numbers.network : numbers.networks[units[at][1]];
+  }
+
+  // The heading of a page that is for other units than the chosen one, or null.
+  kbTrace.foreign = function () {
+    var heading = document.querySelector("[data-page-applies]");
+    return heading && window.kbUnit && !kbUnit.applies(heading.dataset.pageApplies) ? heading : null;
+  };
+
+  // Chooses the unit that a trace was written for; returns what is wrong with it, or "".
+  kbTrace.takeUnit = function (text) {
+    var why = "";
+    if (text && window.kbUnit && text !== kbUnit.words()) {
+      why = kbUnit.choose(text);
+      if (why) { kbUnit.refuse(why); }
+    }
+    return why;
+  };
+
   // `numbers` is what the page's own numbers file holds. All results name causes, checks, remedies and people by id.
   kbTrace.engineOf = function (numbers) {
-    var network = numbers.network, net = kbDiagnosis.prepare(network), checkAt = byId(network.checks), remedyAt = byId(network.remedies), ownerAt = {};
+    var network = networkOf(numbers), net = kbDiagnosis.prepare(network), checkAt = byId(network.checks), remedyAt = byId(network.remedies), ownerAt = {};
 
     // A remedy is known on the page by the cause under which it is written, in the network by the first cause that it mends.
     Object.keys(numbers.remedies).forEach(function (owner) {
@@ -124,10 +146,15 @@ var kbTrace = window.kbTrace || {};
       return found ? found.visit_minutes : 0;
     }
 
+    // Whether a cause, check or remedy counts for the chosen unit.
+    function has(kind, id) {
+      return kind === "check" ? id in checkAt : kind === "remedy" ? remedyIndex(id) !== undefined : network.causes.indexOf(id) >= 0;
+    }
+
     function above(person) {
       return numbers.people[numbers.people.indexOf(person) + 1] || "";
     }
 
-    return { causes: causes, next: next, prospects: prospects, oddOne: oddOne, unlisted: unlisted, lacks: lacks, minutesOf: minutesOf, visitMinutes: visitMinutes, above: above };
+    return { causes: causes, next: next, prospects: prospects, oddOne: oddOne, unlisted: unlisted, lacks: lacks, minutesOf: minutesOf, has: has, visitMinutes: visitMinutes, above: above };
   };
 })();

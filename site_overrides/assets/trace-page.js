@@ -8,8 +8,9 @@
 
   function begin() {
     if (!root || !numbers || !window.kbDiagnosis) { return; }
-    engine = kbTrace.engineOf(numbers);
     state = taken();
+    engine = kbTrace.engineOf(numbers);
+    if (record && state.log.length) { store.keep(numbers.symptom, record, fragment(), state.log.length); }
     one(".trace-plain").hidden = true;
     one(".sheet").hidden = false;
     words.one(".stopkey").hidden = false;
@@ -40,15 +41,16 @@
     }
     if (mine) {
       record = mine.id;
-      return read(mine.fragment);
+      return read(mine.fragment, true);
     }
     offer(held[0]);
     return states.fresh(defaults().who, defaults().view);
   }
 
-  function read(fragment) {
-    var code = kbTrace.code.inFragment(fragment), found = code ? fromCode(code) : states.fromFragment(fragment, numbers, defaults());
-    notes = found.notes;
+  // A trace brings its unit along; one that this tab worked on keeps to the unit that is chosen now.
+  function read(fragment, ours) {
+    var code = kbTrace.code.inFragment(fragment), found = code ? fromCode(code) : states.fromFragment(fragment, numbers, defaults()), why = ours ? "" : kbTrace.takeUnit(found.unit);
+    notes = why ? found.notes.concat([why]) : found.notes;
     return found.state;
   }
 
@@ -59,6 +61,14 @@
     state = states.changed(start, found.state);
     if (found.unit && window.kbUnit) { kbUnit.choose(kbUnit.written(found.unit)); }
     return { state: state.who === numbers.people[0] ? states.changed(state, { view: "desk" }) : state, notes: [] };
+  }
+
+  // Another unit: the answers stay, the numbers are its own.
+  function otherUnit() {
+    engine = kbTrace.engineOf(numbers);
+    if (state.now && !engine.has("check", state.now)) { state = states.changed(state, { now: "" }); }
+    if (state.safe || state.log.length) { save(); }
+    render();
   }
 
   function offer(found) {
@@ -136,6 +146,7 @@
 
   function panelNow(ctx, next) {
     var due = pending(), end = states.ended(state);
+    if (kbTrace.foreign()) { return ends.otherUnit(kbTrace.foreign()); }
     if (!state.safe) { return panels.gate(ctx); }
     if (due) { return panels.atOnce(ctx, due, words.outcomeOf(words.check(due.id), due.answer).then); }
     if (state.now) { return panels.check(ctx, state.now, engine.minutesOf("check", state.now)); }
@@ -216,9 +227,15 @@
         "The one that fits least: " + words.check(odd.id).title + " ", button("Look again", function () { go(states.changed(state, { now: odd.id, end: "" })); })
       ] : [])));
     }
+    if (out().length) { all.push("Left out, not for " + kbUnit.words() + ": " + out().map(function (entry) { return kbTrace.sheet.said(entry, numbers).title; }).join("; ")); }
     box.textContent = "";
     all.forEach(function (note) { box.appendChild(make("p", {}, [note])); });
     box.hidden = !all.length;
+  }
+
+  // Answers to what is not for the chosen unit: they stay, and nothing is concluded from them.
+  function out() {
+    return state.log.filter(function (entry) { return !engine.has(entry.kind, entry.id); });
   }
 
   function showCauses(next) {
@@ -248,7 +265,7 @@
       var said = kbTrace.sheet.said(entry, numbers), change;
       change = entry.kind === "check" ? button("Change", function () { go(states.changed(state, { now: entry.id, end: "", safe: true })); }) : button("Take out", function () { go(states.forgotten(state, "remedy", entry.id)); });
       change.setAttribute("aria-label", change.textContent + ": " + said.title);
-      list.appendChild(make("li", {}, [make("span", {}, [kbTrace.sheet.titled(said.title), make("strong", { text: said.answer })]), change]));
+      list.appendChild(make("li", {}, [make("span", {}, [kbTrace.sheet.titled(said.title), make("strong", { text: said.answer }), engine.has(entry.kind, entry.id) ? null : " (left out: not for this unit)"]), change]));
     });
     one(".sheet-answers .none").hidden = state.log.length > 0;
   }
@@ -274,11 +291,14 @@
     one("select[name='at']").value = state.at;
     words.all(".known-checks > li", root).forEach(function (item) {
       var entry = states.entryOf(state, "check", item.dataset.id);
+      item.hidden = !engine.has("check", item.dataset.id);
       words.one(".nature", item).textContent = entry ? kbTrace.sheet.said(entry, numbers).answer : "";
     });
     words.all(".known-remedies input", root).forEach(function (input) {
       var entry = states.entryOf(state, "remedy", input.value);
       input.checked = Boolean(entry && entry.answer === "failed");
+      input.closest("li").hidden = !engine.has("remedy", input.value);
+      input.nextElementSibling.textContent = kbTrace.sheet.remedyTitle(input.value, numbers, engine);
     });
     one("[data-do='away']").setAttribute("aria-pressed", String(state.away));
     words.all("[data-do='away'], [data-do='hand-over']", root).forEach(function (made) { made.parentElement.hidden = states.ended(state) === "mended"; });
@@ -345,7 +365,7 @@
       form.addEventListener("submit", function (event) { event.preventDefault(); });
     });
     document.addEventListener("keydown", pressed);
-    document.addEventListener("kb-unit", render);
+    document.addEventListener("kb-unit", otherUnit);
     window.addEventListener("hashchange", function () {
       if (states.isTrace(location.hash) && location.hash !== "#" + fragment()) {
         record = "";

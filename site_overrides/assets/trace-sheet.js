@@ -28,8 +28,9 @@ var kbTrace = window.kbTrace || {};
     return title + (/[?!.]$/.test(title) ? " " : ": ");
   }
 
-  function remedyTitle(owner, numbers) {
-    return numbers.remedies[owner].causes.map(words.cause).join("; ");
+  // What a remedy mends; with an engine, on the chosen unit.
+  function remedyTitle(owner, numbers, engine) {
+    return numbers.remedies[owner].causes.filter(function (cause) { return !engine || engine.has("cause", cause); }).map(words.cause).join("; ");
   }
 
   // States that were left behind by what was done, each once.
@@ -49,7 +50,7 @@ var kbTrace = window.kbTrace || {};
     var last = state.log.filter(function (entry) { return entry.answer === "gone" || entry.hold === "."; }).slice(-1)[0], among;
     if (!last) { return ""; }
     among = last.kind === "remedy" ? numbers.remedies[last.id].causes : null;
-    return (engine.causes(state).filter(function (cause) { return cause.id !== "unlisted" && (!among || among.indexOf(cause.id) >= 0); })[0] || { id: "" }).id;
+    return (engine.causes(state).filter(function (cause) { return cause.id !== "unlisted" && (!among || among.indexOf(cause.id) >= 0); })[0] || { id: among ? among[0] : "" }).id;
   }
 
   function partsOf(cause, numbers) {
@@ -80,6 +81,7 @@ var kbTrace = window.kbTrace || {};
     var shown = likely(causes), left = leftBehind(state, numbers), lines = [
       "FAULT TRACE, " + about.manual + ", revision " + numbers.revision,
       "Symptom: " + words.text(words.one("h1")),
+      window.kbUnit && kbUnit.chosen() ? "Unit: " + kbUnit.words() : "",
       "At the unit: " + words.person(state.who),
       state.away ? "The fault was not there during the trace." : "",
       state.missing.length ? "Missing: " + state.missing.map(words.tool).join(", ") : "",
@@ -87,7 +89,7 @@ var kbTrace = window.kbTrace || {};
     ];
     state.log.forEach(function (entry, index) {
       var one = said(entry, numbers);
-      lines.push((index + 1) + ". " + titled(one.title) + one.answer);
+      lines.push((index + 1) + ". " + titled(one.title) + one.answer + (engine.has(entry.kind, entry.id) ? "" : " (left out: not for this unit)"));
     });
     if (!state.log.length) { lines.push("nothing yet"); }
     lines.push("", "Result: " + resultOf(end, proven, state, engine));

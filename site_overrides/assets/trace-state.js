@@ -2,7 +2,7 @@
 // A fragment holds ids and numbers only:
 //   #t=1&rev=REVISION&who=PERSON&view=desk|hands&safe=1&no=TOOL,TOOL&alone=1&at=PLACE&away=1
 //    &given=CHECK=OUTCOME | READING | READING_READING | ? | x   (! behind it: it seemed cured and came back, . it stayed well)
-//    &given=remedy:CAUSE=gone | failed | done (not proven) | x   &seen=CHECK (precaution after it done)   &back=STATE   &now=CHECK   &end=handed|watch
+//    &given=remedy:CAUSE=gone | failed | done (not proven) | x   &seen=CHECK (precaution after it done)   &back=STATE   &unit=TYPE | SERIAL   &now=CHECK   &end=handed|watch
 var kbTrace = window.kbTrace || {};
 
 (function () {
@@ -73,6 +73,7 @@ var kbTrace = window.kbTrace || {};
     state.seen.forEach(function (id) { parts.push("seen=" + id); });
     state.back.forEach(function (id) { parts.push("back=" + id); });
     if (state.now) { parts.push("now=" + state.now); }
+    if (window.kbUnit && kbUnit.chosen()) { parts.push("unit=" + encodeURIComponent(kbUnit.words())); }
     if (state.end) { parts.push("end=" + state.end); }
     return parts.join("&");
   }
@@ -91,9 +92,9 @@ var kbTrace = window.kbTrace || {};
   }
 
   // Reads a fragment. Never throws: what cannot be used is left out and named in `notes`.
-  // Returns {state, notes, older}: older is the other revision, or "".
+  // Returns {state, notes, older, unit}: older is the other revision, or ""; unit is the one that it was written for, or "".
   function fromFragment(text, numbers, defaults) {
-    var state = fresh(defaults.who, defaults.view), notes = [], older = "";
+    var state = fresh(defaults.who, defaults.view), notes = [], older = "", unit = "";
     pairs(text).forEach(function (pair) {
       var key = pair[0], value = pair[1];
       if (key === "t" && value !== VERSION) {
@@ -118,6 +119,8 @@ var kbTrace = window.kbTrace || {};
         state.back = state.back.concat([value]);
       } else if (key === "now") {
         state.now = known(value, Object.keys(numbers.checks), "check", notes);
+      } else if (key === "unit") {
+        unit = value;
       } else if (key === "end") {
         state.end = value === "handed" || value === "watch" ? value : "";
       }
@@ -125,7 +128,7 @@ var kbTrace = window.kbTrace || {};
     if (older) {
       notes.unshift("This trace was begun with revision " + shown(older) + " of the manual; this is " + numbers.revision + ". Every answer that still fits was taken over.");
     }
-    return { state: state, notes: notes, older: older };
+    return { state: state, notes: notes, older: older, unit: unit };
   }
 
   function withGiven(state, value, numbers, notes) {

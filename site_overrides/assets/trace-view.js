@@ -128,11 +128,12 @@ var kbTrace = window.kbTrace || {};
 
   function remedy(ctx, owner, minutes) {
     var element = words.remedyElement(owner), action = ctx.numbers.remedies[owner], away = ctx.state.away, body = [], mends, best;
+    var own = action.causes.filter(function (cause) { return ctx.engine.has("cause", cause); });
     mends = ctx.engine.causes(ctx.state).filter(function (cause) { return action.causes.indexOf(cause.id) >= 0; });
     best = mends.reduce(function (sum, cause) { return sum + cause.p; }, 0);
     body.push(notForThem(ctx, action));
     body.push(make("p", { class: "why-line" }, [make("strong", { text: "Why: " }), words.percent(best) + " likely by what is known; trying it now costs less than asking on."]));
-    action.causes.forEach(function (cause) { body.push(words.copy(words.one("[data-look='" + cause + "']"))); });
+    own.forEach(function (cause) { body.push(words.copy(words.one("[data-look='" + cause + "']"))); });
     body = body.concat(words.hazards(element));
     body.push(factsOf(action, element));
     [".parts", ".needs", ".steps", ".proof"].forEach(function (part) { body.push(words.copy(words.one(part, element))); });
@@ -142,7 +143,7 @@ var kbTrace = window.kbTrace || {};
       return function () { return Object.assign(states.answered(ctx.state, { kind: "remedy", id: owner, answer: answer }), change || {}); };
     }
     return {
-      kind: "Remedy, about " + words.minutes(minutes), title: listed(action.causes.map(words.cause)), body: body,
+      kind: "Remedy, about " + words.minutes(minutes), title: listed(own.map(words.cause)), body: body,
       choices: away ? [
         { label: "Done: watch whether it comes back", act: result("done", { end: "watch" }) },
         { label: "Not done", act: result("x") }
