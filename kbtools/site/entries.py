@@ -29,11 +29,8 @@ SECTIONS = (
 )
 """Sections of a symptom's page, in order: anchor and title."""
 
-IN_FULL = 12
-"""Checks that stand open on a symptom's page; the rest, less telling per minute, are folded away."""
-
-BOXES_OPEN = 12
-"""Boxes of the procedure that stand open, the likeliest; the rest is folded away."""
+UNFOLDED = 6
+"""Checks and remedies whose titles stand on a symptom's page; those of the rest, less telling or rarer, are folded away."""
 
 
 def pages(site: Site) -> Iterator[Page]:
@@ -88,7 +85,7 @@ def symptom(site: Site, entry: Symptom) -> Page:
         sections=[(ident, title) for ident, title in SECTIONS if present.get(ident, True)],
         shares=shares,
         checks=checks,
-        IN_FULL=IN_FULL,
+        UNFOLDED=UNFOLDED,
         causes=causes,
         remedies=remedies,
         hazards=hazards,
@@ -99,7 +96,6 @@ def symptom(site: Site, entry: Symptom) -> Page:
         places=_known(library.places, (action.place for action in work)),
         points=_known(library.points, (point for check in checks for point in points_of(check))),
         procedure=compiled(library, entry.id),
-        BOXES_OPEN=BOXES_OPEN,
         work_hazards_of=lambda action: _work_hazards(library, [action]),
         trace_tools=_known(library.tools, (tool for action in work for tool in tools_of(action))),
     )
@@ -171,7 +167,9 @@ def _page(site: Site, kind: str, entry: Reviewed, **context: object) -> Page:
     where = site.library.at(kind, entry.id, key=True)
     if kind != "symptom":
         return Page(path, entry.title, body, crumbs, where)
-    return Page(path, entry.title, body, crumbs, where, (f"trace/{entry.id}.js", *SCRIPTS), STYLES)
+    return Page(
+        path, entry.title, body, crumbs, where, ("fold.js", f"trace/{entry.id}.js", *SCRIPTS), ("fold.css", *STYLES)
+    )
 
 
 def _remedies(library: Library, causes: list[Cause]) -> list[tuple[Cause, Remedy, list[Cause]]]:

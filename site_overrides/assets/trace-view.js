@@ -109,7 +109,7 @@ var kbTrace = window.kbTrace || {};
     body.push(words.copy(words.one(".needs", found.element)));
     body.push(steps(found.element, desk && found.ask));
     if (numbers.away && !ctx.state.away) { body.push(make("p", { class: "note", text: "Says something only while the fault is there." })); }
-    words.all(":scope > .note", found.element).forEach(function (note) { body.push(words.copy(note)); });
+    words.all("[data-words='note']", found.element).forEach(function (note) { body.push(words.copy(note)); });
     if (numbers.ranges) { body.push(kbTrace.readingForm(ctx, id, found)); }
     return {
       kind: "Check, about " + words.minutes(minutes), title: found.title, body: body,

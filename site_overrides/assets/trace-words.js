@@ -51,7 +51,7 @@ var kbTrace = window.kbTrace || {};
     var element = checkElement(id), reads = one(".reads", element);
     return {
       element: element,
-      title: text(one("h3 > a", element)),
+      title: text(one("[data-words='title']", element)),
       ask: text(one("[data-words='ask']", element)),
       unit: reads ? reads.dataset.unit : "",
       reading: text(one("[data-words='reading']", element)),

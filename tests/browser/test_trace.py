@@ -355,7 +355,7 @@ def test_the_same_precaution_may_be_due_twice(moves: Trace) -> None:
         assert moves.kind == "At once"
         original = moves.page.locator(f"[data-precaution='{precaution}'] .kb-precaution-title")
         assert original.count() == 1
-        assert moves.title == original.inner_text()
+        assert moves.title == original.text_content()
         assert moves.page.locator(".action .kb-steps").is_visible()
     assert due
     moves.keys("2")
@@ -641,9 +641,12 @@ def test_without_scripts_the_procedure_is_plain_html(chromium: Any, small_site: 
     page.goto(f"{small_site.as_uri()}/symptoms/step-stays-in.html")
     assert page.locator(".sheet").is_hidden()
     assert page.locator(".stopkey").is_hidden()
-    assert page.locator(".trace-plain a").is_visible()
+    page.locator(".trace-plain a").click()
     boxes = page.locator(".chart > li")
     assert boxes.count() >= 2
     assert "→" in boxes.first.inner_text()
-    assert page.locator("[data-check='step-supply'] .reads").is_visible()
+    check = page.locator("[data-check='step-supply']")
+    assert not check.locator(".reads").is_visible()
+    check.locator("summary").click()
+    assert check.locator(".reads").is_visible()
     page.context.close()
