@@ -8,10 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from kbtools.library import Library
-from kbtools.model import Applies
-
-DIGITS = 5
-"""Digits of a serial number after the letters of its type."""
+from kbtools.model import Applies, Type
 
 _DASHES = re.compile(r"[-\u2010-\u2015\u2212]")
 _SHOWN = 60
@@ -58,14 +55,25 @@ def unit_of(library: Library, text: str) -> Unit:
     for ident, kind in library.types.items():
         if typed in (_plain(ident), _plain(kind.title)):
             return Unit(ident)
-    prefixes = [(ident, kind.serial_prefix) for ident, kind in library.types.items() if kind.serial_prefix]
-    for ident, prefix in sorted(prefixes, key=lambda pair: -len(pair[1])):
-        start, rest = _bare(prefix), _bare(typed)
+    marked = [kind for kind in library.types.values() if kind.serial_prefix]
+    for kind in sorted(marked, key=lambda kind: -len(kind.serial_prefix or "")):
+        start, rest = _bare(kind.serial_prefix or ""), _bare(typed)
         if start and rest.startswith(start):
-            return Unit(ident, _serial(_short(text), prefix, rest[len(start) :]))
+            return Unit(kind.id, _serial(_short(text), kind, rest[len(start) :]))
     units = ", ".join(kind.title for kind in library.types.values())
-    known = f" or {DIGITS} digits after {' or '.join(prefix for _, prefix in prefixes)}" if prefixes else ""
-    raise UnitError(f"“{_short(text)}” is no unit of this manual. There is: {units}{known}.")
+    raise UnitError(f"“{_short(text)}” is no unit of this manual. There is: {units}{_serials(marked)}.")
+
+
+def _serials(marked: list[Type]) -> str:
+    """How serial numbers begin, types of as many digits together: ' or 5 digits after W4- or W6-'."""
+    prefixes: dict[int, list[str]] = {}
+    for kind in marked:
+        prefixes.setdefault(kind.serial_digits, []).append(kind.serial_prefix or "")
+    return "".join(f" or {_digits(count)} after {' or '.join(found)}" for count, found in prefixes.items())
+
+
+def _digits(count: int) -> str:
+    return f"{count} digit{'' if count == 1 else 's'}"
 
 
 def _plain(text: str) -> str:
@@ -81,19 +89,20 @@ def _short(text: str) -> str:
     return f"{text[:_SHOWN]}…" if len(text) > _SHOWN else text
 
 
-def _serial(text: str, prefix: str, digits: str) -> int:
+def _serial(text: str, kind: Type, digits: str) -> int:
+    prefix, wanted = kind.serial_prefix, kind.serial_digits
     if not re.fullmatch(r"[0-9]+", digits):
-        raise UnitError(f"“{text}” is no serial number: after {prefix} stand {DIGITS} digits and nothing else.")
-    if len(digits) != DIGITS:
-        count = f"{len(digits)} digit{'' if len(digits) == 1 else 's'}"
-        raise UnitError(f"“{text}” has {count} after {prefix}; a serial number has {DIGITS}.")
+        stand = "stands" if wanted == 1 else "stand"
+        raise UnitError(f"“{text}” is no serial number: after {prefix} {stand} {_digits(wanted)} and nothing else.")
+    if len(digits) != wanted:
+        raise UnitError(f"“{text}” has {_digits(len(digits))} after {prefix}; a serial number has {wanted}.")
     return int(digits)
 
 
 def unit_words(library: Library, unit: Unit) -> str:
     """How a unit is written: 'W6', 'W6-20731'."""
     kind = library.types[unit.type]
-    return kind.title if unit.serial is None else f"{kind.serial_prefix or ''}{unit.serial:0{DIGITS}d}"
+    return kind.title if unit.serial is None else f"{kind.serial_prefix or ''}{unit.serial:0{kind.serial_digits}d}"
 
 
 def limits(applies_to: Iterable[Applies]) -> str:

@@ -399,6 +399,8 @@ class Type(Entry):
 
     serial_prefix: Text | None = None
     """Letters before the serial number's digits."""
+    serial_digits: Annotated[int, Field(ge=1, le=9)] = 5
+    """How many digits a serial number has after those letters."""
     summary: Text | None = None
     """What it is."""
 

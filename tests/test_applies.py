@@ -13,7 +13,7 @@ from kbtools.cli import main
 from kbtools.library import Library, open_content
 from kbtools.model import Applies
 from kbtools.trace import TraceError, given, start
-from tests.content_case import TOPIC, Content
+from tests.content_case import EQUIPMENT, TOPIC, Content
 
 
 @pytest.fixture(autouse=True)
@@ -56,6 +56,17 @@ def test_a_unit_is_a_type_or_a_serial_number(small: Library, text: str, unit: Un
 def test_what_names_no_unit_gets_a_clear_word(small: Library, text: str, said: str) -> None:
     with pytest.raises(UnitError, match=said):
         unit_of(small, text)
+
+
+def test_each_type_says_how_many_digits_its_serial_numbers_have(content: Content) -> None:
+    content.edit(EQUIPMENT, "serial_digits: 5", "serial_digits: 3")
+    library = open_content(content.folder)[0]
+    assert unit_words(library, unit_of(library, "w6-017")) == "W6-017"
+    assert unit_words(library, unit_of(library, "w4-00017")) == "W4-00017"
+    with pytest.raises(UnitError, match="has 5 digits after W6-; a serial number has 3"):
+        unit_of(library, "W6-20731")
+    with pytest.raises(UnitError, match="5 digits after W4- or 3 digits after W6-"):
+        unit_of(library, "X")
 
 
 @pytest.mark.parametrize(("serial", "expected"), [(20499, False), (20500, True), (20899, True), (20900, False)])

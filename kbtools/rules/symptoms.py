@@ -135,7 +135,7 @@ def dangerous_without_first(library: Library) -> Iterator[Finding]:
 
 @rule("serial-range-empty")
 def serial_range_empty(library: Library) -> Iterator[Finding]:
-    """A range of serial numbers begins below its end.
+    """A range of serial numbers begins below its end, and below the largest number of its type's digits.
 
     An empty range applies to nothing, so its entry would vanish.
 
@@ -155,4 +155,11 @@ def serial_range_empty(library: Library) -> Iterator[Finding]:
                         library.at(kind, ident, ("applies_to", index)),
                         f"the serial range from {part.from_} below {part.below} is empty",
                         "`from` is included, `below` is not.",
+                    )
+                digits = library.types[part.type].serial_digits if part.type in library.types else 0
+                if digits and part.from_ is not None and part.from_ >= 10**digits:
+                    yield Finding(
+                        library.at(kind, ident, ("applies_to", index)),
+                        f"no serial number reaches {part.from_}: those of {part.type} have {digits} digits",
+                        f"Mend the number, or the `serial_digits` of the type {part.type}.",
                     )

@@ -12,7 +12,6 @@ import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 
-from kbtools.applies import DIGITS
 from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.network import Network
 from kbtools.library import Library
@@ -48,7 +47,7 @@ class CodeTable:
     types: tuple[str, ...]
     places: int
     tools: int
-    serials: int = 10**DIGITS + 1
+    serials: int
 
 
 def code_tables(library: Library, owner: bool = False) -> Mapping[str, CodeTable]:
@@ -88,8 +87,8 @@ def _table(library: Library, symptom: str, first: tuple[str, ...], taken: set[st
     items = tuple(dict.fromkeys([*first, *checks, *(REMEDY + owner for owner in remedies)]))
     work = [*checks.values(), *remedies.values()]
     places, tools = trace.places_of(library, work), trace.tools_used(library, work)
-    types = tuple(library.types)
-    counted = [symptom, list(library.people), types, places, tools, [[i, _said(checks.get(i))] for i in items]]
+    types, digits = tuple(library.types), max((kind.serial_digits for kind in library.types.values()), default=1)
+    counted = [symptom, list(library.people), types, digits, places, tools, [[i, _said(checks.get(i))] for i in items]]
     return CodeTable(
         head=_head(symptom, counted, taken),
         items=items,
@@ -98,6 +97,7 @@ def _table(library: Library, symptom: str, first: tuple[str, ...], taken: set[st
         types=types,
         places=len(places),
         tools=len(tools),
+        serials=10**digits + 1,
     )
 
 

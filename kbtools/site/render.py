@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 import kbtools
 from kbtools import words
-from kbtools.applies import DIGITS, limits
+from kbtools.applies import limits
 from kbtools.library import Library
 from kbtools.model import KINDS, Entry, Outcome, Reviewed
 from kbtools.site import order, said, scale
@@ -56,7 +56,8 @@ def root_of(path: str) -> str:
 
 
 def units_of(library: Library) -> dict[str, object] | None:
-    """What assets/unit.js knows of units: types with their titles and the letters of their serial numbers.
+    """What assets/unit.js knows of units: types with their titles, the letters of their serial numbers and how many
+    digits follow.
 
     None where there is nothing to choose: fewer than two types, and nothing limited to some serial numbers.
     """
@@ -64,9 +65,11 @@ def units_of(library: Library) -> dict[str, object] | None:
     ranges = any(item.from_ is not None or item.below is not None for entry in limited for item in entry.applies_to)
     if len(library.types) < 2 and not ranges:
         return None
-    types = [[kind.id, kind.title, kind.serial_prefix or ""] for kind in library.types.values()]
-    example = next((f"{prefix}{'12345'[:DIGITS]}" for _, _, prefix in types if prefix), "")
-    return {"digits": DIGITS, "types": types, "example": example}
+    kinds = library.types.values()
+    types = [[kind.id, kind.title, kind.serial_prefix or "", kind.serial_digits] for kind in kinds]
+    marked = (kind for kind in kinds if kind.serial_prefix)
+    example = next((f"{kind.serial_prefix}{'123456789'[: kind.serial_digits]}" for kind in marked), "")
+    return {"types": types, "example": example}
 
 
 def only(*entries: Entry) -> Markup:

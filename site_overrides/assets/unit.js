@@ -4,7 +4,7 @@ var kbUnit = (function () {
   "use strict";
 
   var KEPT = "kbtools.unit", QUERY = "unit", SHOWN = 60, DASHES = /[-\u2010-\u2015\u2212]/g;
-  var box = document.getElementById("kb-unit"), known = box ? JSON.parse(box.dataset.units) : { digits: 5, types: [] }, now = null, strange = "";
+  var box = document.getElementById("kb-unit"), known = box ? JSON.parse(box.dataset.units) : { types: [] }, now = null, strange = "";
 
   // --- what a text names ---
 
@@ -28,16 +28,26 @@ var kbUnit = (function () {
     if (found) { return serialOf(found, short(text), bare(typed).slice(bare(found[2]).length)); }
     return {
       wrong: "“" + short(text) + "” is no unit of this manual. There is: " + known.types.map(function (type) { return type[1]; }).join(", ")
-        + (marked.length ? " or " + known.digits + " digits after " + marked.map(function (type) { return type[2]; }).join(" or ") : "") + "."
+        + serials(marked) + "."
     };
   }
 
+  // " or 5 digits after W4- or W6-": types of as many digits together.
+  function serials(marked) {
+    var counts = marked.map(function (type) { return type[3]; });
+    return counts.filter(function (count, index) { return counts.indexOf(count) === index; }).map(function (count) {
+      return " or " + digitsOf(count) + " after " + marked.filter(function (type) { return type[3] === count; }).map(function (type) { return type[2]; }).join(" or ");
+    }).join("");
+  }
+
+  function digitsOf(count) { return count + (count === 1 ? " digit" : " digits"); }
+
   function serialOf(type, text, digits) {
     if (!/^[0-9]+$/.test(digits)) {
-      return { wrong: "“" + text + "” is no serial number: after " + type[2] + " stand " + known.digits + " digits and nothing else." };
+      return { wrong: "“" + text + "” is no serial number: after " + type[2] + (type[3] === 1 ? " stands " : " stand ") + digitsOf(type[3]) + " and nothing else." };
     }
-    if (digits.length !== known.digits) {
-      return { wrong: "“" + text + "” has " + digits.length + (digits.length === 1 ? " digit" : " digits") + " after " + type[2] + "; a serial number has " + known.digits + "." };
+    if (digits.length !== type[3]) {
+      return { wrong: "“" + text + "” has " + digitsOf(digits.length) + " after " + type[2] + "; a serial number has " + type[3] + "." };
     }
     return { unit: { type: type[0], serial: Number(digits) } };
   }
@@ -68,7 +78,7 @@ var kbUnit = (function () {
   function words(unit) {
     var type = unit && known.types.filter(function (one) { return one[0] === unit.type; })[0];
     if (!type) { return ""; }
-    return unit.serial === null ? type[1] : type[2] + String(unit.serial).padStart(known.digits, "0");
+    return unit.serial === null ? type[1] : type[2] + String(unit.serial).padStart(type[3], "0");
   }
 
   // --- where it is kept ---
