@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -259,8 +260,9 @@ class Library:
         return None
 
     def system_symptoms(self, system: str) -> tuple[Symptom, ...]:
-        """The symptoms of a system, in file order."""
-        return tuple(s for s in self.symptoms.values() if s.system == system)
+        """The symptoms of a system, in file order; those that show a count of the same signal stand together, by count."""
+        found = [s for s in self.symptoms.values() if s.system == system]
+        return tuple(_counts_together(found))
 
     # people and safety
 
@@ -314,6 +316,19 @@ class Library:
 
 
 _NO_MANUAL = model.Manual(title="Manual", organisation="-", telephone="-", revised="1970-01-01")
+
+
+_COUNT = re.compile(r"(.*\S) (\d+)")
+"""What equipment shows when it counts, such as "FAULT 4": the signal and the count."""
+
+
+def _counts_together(symptoms: Iterable[Symptom]) -> Iterable[Symptom]:
+    groups: dict[str, list[tuple[int, Symptom]]] = {}
+    for symptom in symptoms:
+        count = _COUNT.fullmatch(symptom.shows[0]) if symptom.shows else None
+        key, number = (f"counts {count[1]}", int(count[2])) if count else (symptom.id, 0)
+        groups.setdefault(key, []).append((number, symptom))
+    return [symptom for group in groups.values() for _, symptom in sorted(group, key=lambda pair: pair[0])]
 
 
 def open_content(folder: FilePath | str) -> tuple[Library, list[Problem]]:

@@ -1,4 +1,4 @@
-"""A binder: all quick cards of a system behind a cover whose contents name their pages."""
+"""A binder: all cards of a system or of a manual behind a cover whose contents name their pages."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from kbtools.cards import layout
 from kbtools.cards.card import Card
 from kbtools.cards.measure import Para, Run, lines
+from kbtools.cards.owner_card import OwnerCard
 from kbtools.library import Library
 
 SYSTEM, SYSTEM_LINE = 22.0, 26.0
@@ -30,14 +31,17 @@ class Row:
 
 @dataclass(frozen=True)
 class Binder:
-    """What stands in a binder. `contents` has the rows of each page of contents; the first of them is the cover."""
+    """What stands in a binder. `contents` has the rows of each page of contents; the first of them is the cover.
 
-    system: str
+    `path` is the page of the manual to which it belongs.
+    """
+
+    path: str
     title: str
     summary: str
     foot: tuple[Para, ...]
     contents: tuple[tuple[Row, ...], ...]
-    cards: tuple[Card, ...]
+    cards: tuple[Card | OwnerCard, ...]
 
     @property
     def pages(self) -> int:
@@ -48,15 +52,21 @@ class Binder:
 def binder(library: Library, system: str, cards: Sequence[Card], date: str) -> Binder:
     """The binder of a system with these cards. `date` is printed as the content's date."""
     entry = library.systems[system]
+    return bound(library, entry.title, cards, date, path=f"systems/{system}.html", summary=entry.summary or "")
+
+
+def bound(
+    library: Library, title: str, cards: Sequence[Card | OwnerCard], date: str, *, path: str, summary: str = ""
+) -> Binder:
+    """These cards under a title. `path` is the page to which they belong."""
     manual = library.manual
     foot: tuple[Para, ...] = (
         (Run(f"{manual.organisation}, {manual.telephone}{f', {manual.hours}' if manual.hours else ''}", True),),
         (Run(manual.emergency_call, True),),
         (Run(f"{manual.hand_over} {manual.defer}"),),
-        (Run(f"{manual.title}, revision {library.revision}, {date}. Page: systems/{system}.html"),),
+        (Run(f"{manual.title}, revision {library.revision}, {date}. Page: {path}"),),
     )
-    summary = entry.summary or ""
-    head = lines((Run(entry.title, True),), SYSTEM, layout.WIDTH) * SYSTEM_LINE
+    head = lines((Run(title, True),), SYSTEM, layout.WIDTH) * SYSTEM_LINE
     head += layout.paragraph((Run(summary),), layout.WIDTH) + layout.stack(foot, layout.WIDTH) + COVER_FIXED
     heights = [_row_height(card) for card in cards]
     counts = _split(heights, layout.HEIGHT - head, layout.HEIGHT - CONTENTS_FIXED)
@@ -68,10 +78,10 @@ def binder(library: Library, system: str, cards: Sequence[Card], date: str) -> B
     for count in counts:
         contents.append(tuple(rows[start : start + count]))
         start += count
-    return Binder(system, entry.title, summary, foot, tuple(contents), tuple(cards))
+    return Binder(path, title, summary, foot, tuple(contents), tuple(cards))
 
 
-def _row_height(card: Card) -> float:
+def _row_height(card: Card | OwnerCard) -> float:
     title = (Run(f"{card.title} (draft)"),)
     return lines(title, ROW, layout.WIDTH - PAGE_COLUMN - layout.COLUMN_GAP) * ROW_LINE + ROW_GAP
 

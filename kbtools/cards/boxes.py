@@ -11,7 +11,7 @@ from kbtools.cards.content import numbered
 from kbtools.cards.measure import Para, Run
 from kbtools.cards.procedure import Box, Exit, Procedure
 from kbtools.library import Library
-from kbtools.model import Check, Hazard
+from kbtools.model import Action, Check, Hazard
 
 HAND_OVER, MANUAL = "hand over", "the manual"
 
@@ -64,7 +64,7 @@ def boxes_of(
     for box in procedure.boxes[:shown]:
         boxes.append(_box(library, box, signposts, known, needs, procedure.who))
         if box.kind == "check":
-            known |= {hazard.id for hazard in hazards_of_check(library, library.checks[box.id])}
+            known |= {hazard.id for hazard in hazards_of_work(library, library.checks[box.id])}
             needs.setdefault(library.checks[box.id].needs, box.number)
     return tuple(boxes)
 
@@ -80,22 +80,22 @@ def _box(
     if number.kind == "remedy":
         return _remedy_box(library, number, signposts)
     check = library.checks[number.id]
-    hazards = hazards_of_check(library, check)
+    hazards = hazards_of_work(library, check)
     return CardBox(
         number=number.number,
         kind="check",
         title=(Run(f"{check.title} ", True), Run(_meta(library, check, who) + _before(library, check, needs))),
         word=hazards[0].signal_word if hazards else "",
-        hazards=_reminder(hazards, said),
+        hazards=reminder(hazards, said),
         reading=_reading(library, check),
         steps=numbered(check.steps),
         ways=_ways(library, check, number.exits, signposts),
     )
 
 
-def hazards_of_check(library: Library, check: Check) -> tuple[Hazard, ...]:
-    """Hazards of a check, its place, tools and steps."""
-    found = [*library.hazards_of(check), *(h for step in check.steps for h in library.hazards_of_step(step))]
+def hazards_of_work(library: Library, action: Action) -> tuple[Hazard, ...]:
+    """Hazards of a check or remedy, its place, tools and steps."""
+    found = [*library.hazards_of(action), *(h for step in action.steps for h in library.hazards_of_step(step))]
     return library.most_severe_first(hazard.id for hazard in found)
 
 
@@ -103,7 +103,7 @@ def without_steps(full: CardBox) -> CardBox:
     return replace(full, steps=())
 
 
-def _reminder(hazards: Sequence[Hazard], said: set[str]) -> Para:
+def reminder(hazards: Sequence[Hazard], said: set[str]) -> Para:
     """What a box says of its hazards: the ones that are new on the card with the way to avoid them, the others by name."""
     if not hazards:
         return ()

@@ -166,7 +166,7 @@ def _bare(library: Library, entry: Symptom, procedure: Procedure, date: str) -> 
     """The card with everything that may never drop, and nothing else."""
     owner = entry.owner if library.rank(procedure.who) == 0 else None
     path = f"symptoms/{entry.id}.html"
-    qr, size = _qr(library.manual.site_url, path)
+    qr, size = qr_of(library.manual.site_url, path)
     system = library.systems[entry.system].title if entry.system in library.systems else entry.system
     who = library.people[procedure.who].title if procedure.who in library.people else procedure.who
     applies = f"{words.applies_words(library, entry.applies_to)} · {system} · for: {who}"
@@ -199,7 +199,7 @@ def _summary(procedure: Procedure) -> str:
     return ", ".join(parts)
 
 
-def _qr(site_url: str | None, path: str) -> tuple[str, int]:
+def qr_of(site_url: str | None, path: str) -> tuple[str, int]:
     """The path data of a QR code (ISO/IEC 18004) to the page and its modules a side; empty without an address."""
     if not site_url:
         return "", 0

@@ -37,7 +37,7 @@ def from_chart(chart: Chart, who: str) -> Procedure:
         order.append(node)
         numbers[_key(node)] = len(order)
         for branch in node.branches:
-            rest = _leads(branch.node)[1]
+            rest = leads(branch.node)[1]
             if rest is not None:
                 want(rest)
     boxes = tuple(_box(chart.network, node, number, numbers) for number, node in enumerate(order, 1))
@@ -49,7 +49,7 @@ def _key(node: Node) -> Hashable:
     return node.kind, node.index, tuple((b.outcome, b.cures, _key(b.node) if b.node else None) for b in node.branches)
 
 
-def _leads(node: Node | None) -> _Leads:
+def leads(node: Node | None) -> _Leads:
     """The remedies at the head of a node, and the first check or hand-over behind them."""
     remedies: list[int] = []
     while node is not None and node.kind == "remedy":
@@ -78,7 +78,7 @@ def _remedy_box(network: Network, node: Node, number: int, numbers: dict[Hashabl
 
 
 def _exit(network: Network, outcome: str, node: Node | None, cures: bool, numbers: dict[Hashable, int]) -> Exit:
-    remedies, rest = _leads(node)
+    remedies, rest = leads(node)
     following = numbers[_key(rest)] if rest is not None and rest.kind == "check" else None
     return Exit(outcome, following, tuple(_cause(network, r) for r in remedies), cures)
 

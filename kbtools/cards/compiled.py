@@ -7,6 +7,7 @@ import hashlib
 import json
 import os
 import tempfile
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,10 +16,11 @@ import platformdirs
 
 from kbtools import diagnosis
 from kbtools.cards.charted import from_chart
+from kbtools.cards.owner_steps import short_procedure
 from kbtools.cards.procedure import Box, Exit, Procedure, by_proof, reader_of
 from kbtools.diagnosis.build import network_of
-from kbtools.diagnosis.chart import PRUNE, compile_chart
-from kbtools.diagnosis.network import network_key
+from kbtools.diagnosis.chart import PRUNE, Chart, compile_chart
+from kbtools.diagnosis.network import Network, network_key
 from kbtools.diagnosis.posterior import State
 from kbtools.library import Library
 
@@ -35,12 +37,22 @@ def compiled(library: Library, symptom: str, who: str = "", folder: Path | None 
     who = who or reader_of(library)
     if who not in library.people:
         return by_proof(library, symptom, who)
-    network, level = network_of(library, symptom), library.rank(who)
+    return _kept(network_of(library, symptom), State(level=library.rank(who)), who, from_chart, folder)
+
+
+def compiled_for_owner(network: Network, who: str, folder: Path | None = None) -> Procedure:
+    """The short procedure of an owner's network, from the same cache."""
+    return _kept(network, State(level=0), who, short_procedure, folder)
+
+
+def _kept(
+    network: Network, state: State, who: str, shape: Callable[[Chart, str], Procedure], folder: Path | None
+) -> Procedure:
     root = folder or platformdirs.user_cache_path("kbtools") / "charts"
-    place = root / f"{network_key(network)}-{who}-{_code()}.json"
+    place = root / f"{network_key(network)}-{who}-{shape.__name__}-{_code()}.json"
     with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
         return _procedure(json.loads(place.read_text(encoding="utf-8")))
-    found = from_chart(compile_chart(network, State(level=level), PRUNE), who)
+    found = shape(compile_chart(network, state, PRUNE), who)
     with contextlib.suppress(OSError):
         _save(found, root, place)
     return found
@@ -52,7 +64,7 @@ def _code() -> str:
     own = Path(__file__).parent
     files = sorted(Path(str(diagnosis.__file__)).parent.glob("*.py"))
     digest = hashlib.sha256()
-    for file in (*files, own / "charted.py", own / "procedure.py", Path(__file__)):
+    for file in (*files, own / "charted.py", own / "owner_steps.py", own / "procedure.py", Path(__file__)):
         digest.update(file.read_bytes())
     return digest.hexdigest()[:8]
 

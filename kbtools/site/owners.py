@@ -4,45 +4,60 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
-from kbtools.diagnosis.network import Network
+from kbtools.cards.binder import bound
+from kbtools.cards.boxes import hazards_of_work
+from kbtools.cards.compiled import compiled_for_owner
+from kbtools.cards.owner_card import CALL, OwnerCard, owner_card
+from kbtools.cards.owner_steps import checks_of, may_mend, mendings_of
 from kbtools.library import Library
-from kbtools.model import Cause, Check, Hazard, Precaution, Remedy, State, Symptom
+from kbtools.model import Check, Precaution, Remedy, State, Symptom
 from kbtools.site.entries import HOME
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
 from kbtools.site.trace import CODE_SCRIPTS, CODE_STYLES, HOME_SCRIPTS, OWNER_SCRIPTS
 
-CALL = (
-    "the type and serial number",
-    "which lamps are lit, and how often the red one blinks",
-    "what was done just before",
-)
-"""What the desk asks every owner, whatever the trouble."""
+BINDER = "cards.html"
+"""Every card of the manual in one print job."""
 
 _SENTENCE_END = re.compile(r"(?:(?<=[.!?])|(?<=[.!?][\"”]))\s+(?=[A-Z\"“])")
-
-
-@dataclass(frozen=True)
-class Mending:
-    """A remedy that an owner may do, the id of the cause under which it is written, and the causes that it mends here."""
-
-    id: str
-    remedy: Remedy
-    causes: tuple[Cause, ...]
 
 
 def pages(site: Site) -> Iterator[Page]:
     """Every page of the owner edition that is not hand-written."""
     library = site.library
-    groups = [(system, library.system_symptoms(system.id)) for system in library.systems.values()]
-    other = [s for s in library.symptoms.values() if s.system not in library.systems]
-    listed = [(system.title, found) for system, found in groups if found] + ([("Other", other)] if other else [])
-    home = site.render("kb/owner/home.html", "", groups=listed, site=site)
+    home = site.render("kb/owner/home.html", "", groups=groups(library), site=site)
     yield Page("index.html", library.manual.title, home, scripts=(*HOME_SCRIPTS, *CODE_SCRIPTS), styles=CODE_STYLES)
     yield Page("emergency.html", "Emergency", site.render("kb/emergency_page.html", ""), (HOME,))
     yield from (symptom(site, entry) for entry in library.symptoms.values())
+
+
+def groups(library: Library) -> list[tuple[str, str, list[Symptom]]]:
+    """Id and title of each system that has symptoms, with them; those without a system last, under an empty id."""
+    listed = [(s.id, s.title, list(library.system_symptoms(s.id))) for s in library.systems.values()]
+    other = [s for s in library.symptoms.values() if s.system not in library.systems]
+    return [group for group in (*listed, ("", "Other", other)) if group[2]]
+
+
+def paper(site: Site) -> Iterator[tuple[str, str]]:
+    """Path and whole text of every card, of a binder of them for each system, and of one for the whole manual."""
+    library, cards = site.library, dict[str, OwnerCard]()
+    who = next(iter(library.people), "")
+    for ident, network in site.networks.items():
+        cards[ident] = owner_card(library, network, ident, compiled_for_owner(network, who), site.date)
+        yield f"cards/{ident}.html", str(site.render("kb/owner/card.html", "../", card=cards[ident]))
+    found = groups(library)
+    for system, title, symptoms in found:
+        if system:
+            yield f"binders/{system}.html", _binder(site, title, [cards[s.id] for s in symptoms], "../")
+    if cards:
+        every = [cards[s.id] for _, _, symptoms in found for s in symptoms]
+        yield BINDER, _binder(site, library.manual.title, every, "")
+
+
+def _binder(site: Site, title: str, cards: list[OwnerCard], root: str) -> str:
+    found = bound(site.library, title, cards, site.date, path="index.html")
+    return str(site.render("kb/binder.html", root, binder=found, site=site))
 
 
 def symptom(site: Site, entry: Symptom) -> Page:
@@ -59,7 +74,7 @@ def symptom(site: Site, entry: Symptom) -> Page:
         hazards=[hazard for hazard in library.hazards_of_symptom(entry.id) if hazard.id not in opening],
         checks=checks,
         mendings=mendings,
-        may_mend=bool(mendings) or any(outcome.fixed for check in checks for outcome in check.outcomes.values()),
+        may_mend=may_mend(checks, mendings),
         follows=follows(library, checks),
         put_back=put_back(library, [*checks, *(found.remedy for found in mendings)]),
         hazards_of_work=hazards_of_work,
@@ -77,42 +92,6 @@ def sentences(text: str) -> list[str]:
     return [part for part in _SENTENCE_END.split(" ".join(text.split())) if part]
 
 
-def checks_of(library: Library, network: Network) -> tuple[Check, ...]:
-    """The checks that an owner may do, those that settle most per minute first, none before one that it must follow."""
-
-    def worth(number: int) -> float:
-        check = network.checks[number]
-        told = sum(p * (1 - q) for p, q in zip(network.prior[:-1], check.rows[check.normal], strict=False))
-        reach = network.reach_minutes[check.place] if check.place >= 0 else 0.0
-        return told / (check.minutes + reach)
-
-    placed: dict[int, Check] = {}
-
-    def place(number: int) -> None:
-        for earlier in network.checks[number].only_after:
-            if earlier not in placed:
-                place(earlier)
-        placed.setdefault(number, library.checks[network.checks[number].id])
-
-    known = [i for i, check in enumerate(network.checks) if check.id in library.checks]
-    for number in sorted(known, key=lambda i: -worth(i)):
-        place(number)
-    return tuple(placed.values())
-
-
-def mendings_of(library: Library, network: Network) -> tuple[Mending, ...]:
-    """The remedies that an owner may do for this symptom, those that help most often per minute first."""
-    found = []
-    for remedy in network.remedies:
-        action = library.remedy_of(remedy.id) if remedy.id in library.causes else None
-        if action is not None:
-            mended = [i for i, cures in enumerate(remedy.cures) if cures]
-            causes = tuple(library.causes[network.causes[i]] for i in mended)
-            under = library.remedy_owner(remedy.id) or remedy.id
-            found.append((sum(network.prior[i] for i in mended) / remedy.minutes, Mending(under, action, causes)))
-    return tuple(mending for _, mending in sorted(found, key=lambda pair: -pair[0]))
-
-
 def follows(library: Library, checks: Iterable[Check]) -> list[Precaution]:
     """The precautions that an answer to these checks calls for, each once."""
     wanted = dict.fromkeys(o.then for check in checks for o in check.outcomes.values() if o.then)
@@ -124,9 +103,3 @@ def put_back(library: Library, actions: Iterable[Check | Remedy]) -> list[State]
     left = dict.fromkeys(state for action in actions for state in action.leaves)
     return [library.states[state] for state in left if library.states[state].put_back]
 
-
-def hazards_of_work(library: Library, action: Check | Remedy) -> tuple[Hazard, ...]:
-    """The hazards of an action and of all of its steps, most severe first."""
-    found = [hazard.id for hazard in library.hazards_of(action)]
-    found += [hazard.id for step in action.steps for hazard in library.hazards_of_step(step)]
-    return library.most_severe_first(found)

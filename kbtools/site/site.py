@@ -119,7 +119,7 @@ def without_checks(library: Library) -> Library:
 
 def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
     """Paths and whole text of what stands without the manual's head and foot: the pages for paper, the search index and the traces' numbers."""
-    from kbtools.site import paper
+    from kbtools.site import owners, paper
 
     owner = site.edition.owner
     found = without_checks(site.library) if owner else site.library
@@ -128,5 +128,6 @@ def bare_pages(site: Site) -> Iterator[tuple[str, str]]:
     yield from trace.scripts(site.library, site.networks, codes.code_json(site.codes), site.unit_networks)
     yield "assets/trace-codes.js", codes.heads_script(site.codes)
     if owner:
+        yield from owners.paper(site)
         return
     yield from paper.pages(site)
