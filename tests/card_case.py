@@ -8,7 +8,6 @@ from typing import Any
 import yaml
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from kbtools.cards import Card
 from kbtools.library import Library, open_content
 
 OVERRIDES = Path(__file__).parent.parent / "site_overrides"
@@ -116,7 +115,7 @@ def strained(folder: Path, name: str) -> Library:
     return library
 
 
-def rendered(card: Card, root: str = "../") -> str:
+def rendered(card: object, root: str = "../", template: str = "kb/card.html") -> str:
     """The card's page."""
     env = Environment(
         loader=FileSystemLoader(OVERRIDES),
@@ -125,4 +124,4 @@ def rendered(card: Card, root: str = "../") -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    return env.get_template("kb/card.html").render(card=card, root=root)
+    return env.get_template(template).render(card=card, root=root)

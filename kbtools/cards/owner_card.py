@@ -78,7 +78,9 @@ class OwnerCard:
             "title": m.header(self.title, self.shows, self.applies),
             "safety panel": m.panel(self.message.hazards if self.message else ()),
             "first steps": m.list(self.first) if self.listed else m.section(self.first),
-            "stop signs": m.list(para for stop in self.stops for para in (*((Run(s),) for s in stop.listed), stop.text)),
+            "stop signs": m.list(
+                para for stop in self.stops for para in (*((Run(s),) for s in stop.listed), stop.text)
+            ),
             "meaning": m.section(self.means) + m.section(self.normal),
             "questions": m.heading + asked if self.questions else 0,
             "remedies": m.list(self.tries),
@@ -175,7 +177,10 @@ class _Sheet:
             tries=(),
             telephone=manual.telephone,
             hours=manual.hours or "",
-            tell=(Run(f"{manual.emergency_call} Tell us: ", True), Run(f"{'; '.join(('the title of this card', *CALL))}.")),
+            tell=(
+                Run(f"{manual.emergency_call} Tell us: ", True),
+                Run(f"{'; '.join(('the title of this card', *CALL))}."),
+            ),
             foot=(
                 (Run(f"{manual.defer} {manual.hand_over}"),),
                 (Run(f"{manual.organisation}. Revision {library.revision} of {self.date}. Page: {path}"),),
@@ -251,8 +256,13 @@ class _Asked:
 
     def _question(self, box: Box, letters: dict[str, str], said: set[str]) -> Question:
         if box.kind == "remedy":
-            ways = ((Run("It is gone "), Run("→\u00a0all is well", True)), (Run("It is still there "), self._lead(box.exits[-1], letters)))
-            return Question(box.number, (), (Run(f"Try {letters.get(self._under(box.id), '')} below. Is it gone?", True),), ways)
+            ways = (
+                (Run("It is gone "), Run("→\u00a0all is well", True)),
+                (Run("It is still there "), self._lead(box.exits[-1], letters)),
+            )
+            return Question(
+                box.number, (), (Run(f"Try {letters.get(self._under(box.id), '')} below. Is it gone?", True),), ways
+            )
         check = self.library.checks[box.id]
         hazards = hazards_of_work(self.library, check)
         told = reminder(hazards, said)
@@ -264,7 +274,11 @@ class _Asked:
         by_lead: dict[Run, list[str]] = {}
         for leads in exits:
             by_lead.setdefault(self._way(check, leads, letters), []).append(words.outcome_words(check, leads.outcome))
-        ways = [(label, lead) for lead, labels in by_lead.items() for label in ([" / ".join(labels)] if lead.text else labels)]
+        ways = [
+            (label, lead)
+            for lead, labels in by_lead.items()
+            for label in ([" / ".join(labels)] if lead.text else labels)
+        ]
         return tuple((Run(f"{label} "), lead) if lead.text else (Run(label),) for label, lead in ways)
 
     def _way(self, check: Check, leads: Exit, letters: dict[str, str]) -> Run:
@@ -284,9 +298,7 @@ class _Asked:
         return Run(f"→\u00a0try {', then '.join(known)}{f'; not gone: {onward}' if shown else ''}", True)
 
     def tries(self, said: set[str]) -> tuple[Para, ...]:
-        return tuple(
-            self._try(letter, self.mendings[ident], said) for ident, letter in self.letters().items()
-        )
+        return tuple(self._try(letter, self.mendings[ident], said) for ident, letter in self.letters().items())
 
     def _try(self, letter: str, mending: Mending, said: set[str]) -> Para:
         library, remedy = self.library, mending.remedy
@@ -338,7 +350,9 @@ def _before(library: Library, action: Check | Remedy) -> str:
     """Where it is done and what must hold first: 'In the rear service locker. First: Wheels chocked. '."""
     place = f"{library.places[action.place].title}. " if action.place in library.places else ""
     needs = [library.states[state].title for state in action.needs if state in library.states]
-    return place + (f"First: {'; '.join(needs)}. " if needs else "") + ("With a second person. " if action.helpers else "")
+    return (
+        place + (f"First: {'; '.join(needs)}. " if needs else "") + ("With a second person. " if action.helpers else "")
+    )
 
 
 def _proof(library: Library, remedy: Remedy) -> str:
@@ -347,4 +361,8 @@ def _proof(library: Library, remedy: Remedy) -> str:
     if check is None:
         return " ".join(part for part in (proof.do, proof.expect) if part)
     normal = words.normal_outcome(check)
-    return f"{check.ask or check.title} It should be: {words.outcome_words(check, normal)}." if normal else str(check.ask or check.title)
+    return (
+        f"{check.ask or check.title} It should be: {words.outcome_words(check, normal)}."
+        if normal
+        else str(check.ask or check.title)
+    )

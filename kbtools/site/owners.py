@@ -102,4 +102,3 @@ def put_back(library: Library, actions: Iterable[Check | Remedy]) -> list[State]
     """The states that these actions leave behind and that have to be undone."""
     left = dict.fromkeys(state for action in actions for state in action.leaves)
     return [library.states[state] for state in left if library.states[state].put_back]
-

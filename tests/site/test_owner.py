@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -91,6 +92,19 @@ def test_a_symptom_that_is_not_for_owners_to_mend_says_so(demo_site: Path, small
     assert 'data-remedy="coupled-locks-step"' in mends
 
 
+def test_every_symptom_has_a_card_that_its_page_names(demo: Library, demo_site: Path) -> None:
+    assert {p.stem for p in (demo_site / "cards").iterdir()} == set(demo.symptoms)
+    for ident in demo.symptoms:
+        assert f'href="../cards/{ident}.html"' in (demo_site / f"symptoms/{ident}.html").read_text()
+
+
+def test_counts_of_one_lamp_stand_in_order(demo_site: Path) -> None:
+    home = (demo_site / "index.html").read_text()
+    counts = [home.index(f"symptoms/fault-{count}.html") for count in range(1, 8)]
+    assert counts == sorted(counts)
+    assert "symptoms/" not in "".join(home[a:b] for a, b in pairwise(counts)).replace("symptoms/fault-", "")
+
+
 def test_hazards_that_only_others_meet_keep_their_warning(small_owner_site: Path) -> None:
     text = (small_owner_site / "emergency.html").read_text()
     assert "crushes a hand or foot" in text
@@ -116,7 +130,8 @@ def test_drafts_and_pages_of_the_service_edition_are_left_out(content: Content, 
         "symptoms/step-stays-out.html",
         "causes",
         "checks",
-        "cards",
+        "records",
+        "systems",
         "reference",
     }
     text = (site / "own.html").read_text()
