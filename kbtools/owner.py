@@ -158,6 +158,9 @@ def _symptom(library: Library, kept: _Kept, symptom: Symptom) -> Symptom:
     return symptom.model_copy(
         update={
             "title": symptom.owner.title,
+            "heard_as": tuple(
+                said for said in symptom.heard_as if not _marks(library) & set(_MARK.findall(said.lower()))
+            ),
             "notice": None,
             "reviewed": None,
             "unlike": tuple(other for other in symptom.unlike if other.symptom in kept.symptoms),
@@ -167,6 +170,15 @@ def _symptom(library: Library, kept: _Kept, symptom: Symptom) -> Symptom:
             "only_checks": _in(symptom.only_checks, kept.checks),
         }
     )
+
+
+_MARK = re.compile(r"[a-z]+[0-9][a-z0-9]*")
+"""A mark on the equipment, such as TP3: a word with a figure."""
+
+
+def _marks(library: Library) -> set[str]:
+    """The marks of parts and test points above an owner; callers who know those are not owners."""
+    return {ident for kind in ("part", "point") for ident in library.entries[kind] if _MARK.fullmatch(ident)}
 
 
 def _cause(cause: Cause) -> Cause:
