@@ -32,6 +32,9 @@ FLOW = [
 ]
 """Left to right. What shares a step does not import each other."""
 
+WITHIN_MODEL = [["base"], ["references", "actions", "manual"], ["topics", "equipment"], ["__init__"]]
+"""The same for the modules of the content model."""
+
 ORDER = {name: step for step, names in enumerate(FLOW) for name in names}
 
 
@@ -64,6 +67,15 @@ def test_imports_go_left(file: Path) -> None:
         if parts[0] != "kbtools" or len(parts) < 2 or parts[1] in (own, "__version__"):
             continue
         assert ORDER[parts[1]] < ORDER[own], f"{own} imports {parts[1]}"
+
+
+def test_the_model_is_written_from_left_to_right() -> None:
+    order = {name: step for step, names in enumerate(WITHIN_MODEL) for name in names}
+    for file in sorted((PACKAGE / "model").glob("*.py")):
+        for name in _imports(file):
+            parts = name.split(".")
+            if parts[:2] == ["kbtools", "model"]:
+                assert order[parts[2]] < order[file.stem], f"{file.stem} imports {parts[2]}"
 
 
 def test_only_the_site_knows_mkdocs() -> None:
