@@ -28,6 +28,7 @@ SCRIPTS = (
     "trace-engine.js",
     "trace-code.js",
     "trace-sheet.js",
+    "qr.js",
     "trace-pass.js",
     "trace-view.js",
     "trace-gauge.js",

@@ -352,7 +352,9 @@
     "hand-over": function () { go(states.changed(state, { end: "handed", now: "", safe: true })); },
     copy: function () { copy(one("#trace-call").value, "Call sheet"); },
     link: function () { copy(address(), "Address"); },
-    code: function () { copy(code(), "Code"); }
+    code: function () { copy(code(), "Code"); },
+    qr: function () { kbTrace.pass.show(kbTrace.pass.held(fragment(), code(), numbers.symptom), code(), one(".sheet")); },
+    print: function () { kbTrace.pass.print(one("#trace-call").value, kbTrace.pass.held(fragment(), code(), numbers.symptom), code()); }
   };
 
   function listen() {
@@ -408,6 +410,7 @@
     var other, number = /^[1-9]$/.test(event.key) ? Number(event.key) : 0;
     if (event.ctrlKey || event.altKey || event.metaKey || event.repeat || typing(event.target) || !one("input[name='keys']").checked) { return; }
     if (event.key === "!") { location.href = words.one(".stopkey").href; return; }
+    if (words.one("dialog[open]")) { return; }
     if (event.key === "u") { event.preventDefault(); undo(); return; }
     other = panel.others.filter(function (found) { return found.key === event.key; })[0];
     if (other) { event.preventDefault(); go(other.act()); return; }
