@@ -51,7 +51,7 @@
   function fromCode(code) {
     var found = kbTrace.code.read(code, numbers);
     note = found.wrong || (found.left ? "The code holds " + found.left + (found.left === 1 ? " more answer that is" : " more answers that are") + " for us alone. Go on with what stands here." : "");
-    if (found.unit && window.kbUnit) { kbUnit.choose(kbUnit.written(found.unit)); }
+    if (found.unit && window.kbUnit) { kbTrace.takeUnit(kbUnit.written(found.unit)); }
     return found.wrong ? fresh() : states.changed(fresh(), { log: found.state.log, away: found.state.away });
   }
 

@@ -59,8 +59,7 @@
     var found = kbTrace.code.read(code, numbers), start = states.fresh(defaults().who, defaults().view), state;
     if (found.wrong) { return { state: start, notes: [found.wrong] }; }
     state = states.changed(start, found.state);
-    if (found.unit && window.kbUnit) { kbUnit.choose(kbUnit.written(found.unit)); }
-    return { state: state.who === numbers.people[0] ? states.changed(state, { view: "desk" }) : state, notes: [] };
+    return { state: state.who === numbers.people[0] ? states.changed(state, { view: "desk" }) : state, notes: [], unit: found.unit && window.kbUnit ? kbUnit.written(found.unit) : "" };
   }
 
   // Another unit: the answers stay, the numbers are its own.

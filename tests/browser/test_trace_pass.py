@@ -158,7 +158,7 @@ def test_the_panel_by_keyboard(page: Any, small_site: Path) -> None:
             "document.activeElement === document.body || document.activeElement.closest('dialog') !== null"
         )
     page.keyboard.press("Escape")
-    assert page.locator("dialog").count() == 0
+    page.locator("dialog").wait_for(state="detached")
     assert opener.evaluate("e => e === document.activeElement")
 
 
