@@ -29,7 +29,7 @@ SECTIONS = (
 )
 """Sections of a symptom's page, in order: anchor and title."""
 
-UNFOLDED = 6
+UNFOLDED = 3
 """Checks and remedies whose titles stand on a symptom's page; those of the rest, less telling or rarer, are folded away."""
 
 

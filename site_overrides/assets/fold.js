@@ -30,5 +30,9 @@
     opened.forEach(function (fold) { fold.open = false; });
     opened = [];
   });
+  // Where there is room, what a desk reads at a glance stands open from the beginning.
+  if (window.matchMedia("(min-width: 60rem)").matches) {
+    Array.prototype.forEach.call(document.querySelectorAll("details[data-wide]"), function (fold) { fold.open = true; });
+  }
   attempt();
 })();

@@ -170,7 +170,7 @@
 
   function draw() {
     var ctx = context(), next = engine.next(state), head = one(".sheet-head");
-    if (wasSafe !== state.safe) { head.open = !state.safe; }
+    if (wasSafe !== state.safe) { head.open = !state.safe && !window.matchMedia("(max-width: 40rem)").matches; }
     wasSafe = state.safe;
     panel = panelNow(ctx, next);
     show(panel);
@@ -237,10 +237,14 @@
     return state.log.filter(function (entry) { return !engine.has(entry.kind, entry.id); });
   }
 
+  // On a narrow screen the likeliest only, the others at a press; none once it is mended.
   function showCauses(next) {
-    var list = one(".sheet-causes");
+    var list = one(".sheet-causes"), causes = engine.causes(state);
+    words.all(".sheet-likely, .sheet-has, .sheet-known", root).forEach(function (part) { part.hidden = states.ended(state) === "mended"; });
+    one("[data-do='all-causes']").textContent = root.classList.contains("is-all") ? "Only the likeliest" : "All " + causes.length + " causes";
+    one(".sheet-all").hidden = causes.length <= 3;
     list.textContent = "";
-    engine.causes(state).forEach(function (cause) {
+    causes.forEach(function (cause) {
       var owner = kbTrace.sheet.ownerOf(cause.id, numbers), title = words.cause(cause.id);
       list.appendChild(make("li", { class: cause.id === "unlisted" ? "unlisted" : cause.p < 0.01 ? "slight" : "" }, [
         make("span", { class: "share", text: cause.p === 0 ? "not it" : words.percent(cause.p) }),
@@ -303,6 +307,7 @@
     words.all("[data-do='away'], [data-do='hand-over']", root).forEach(function (made) { made.parentElement.hidden = states.ended(state) === "mended"; });
     one("[data-do='undo']").disabled = !past.length && !state.log.length && !state.safe && !state.end;
     root.classList.toggle("is-desk", state.view === "desk");
+    root.classList.toggle("is-untouched", untouched() && !past.length);
     one(".sheet-head > summary").textContent = words.person(state.who) + " at the unit, shown for " + words.text(one("input[name='view'][value='" + state.view + "'] + span"));
   }
 
@@ -345,7 +350,13 @@
 
   // --- people ---
 
+  function allCauses() {
+    one("[data-do='all-causes']").setAttribute("aria-expanded", String(root.classList.toggle("is-all")));
+    showCauses(engine.next(state));
+  }
+
   var doings = {
+    "all-causes": allCauses,
     undo: undo, anew: anew, save: saveLine,
     away: function () { go(state.away ? kbTrace.thereAgain(state) : states.changed(state, { away: true })); },
     "hand-over": function () { go(states.changed(state, { end: "handed", now: "", safe: true })); },
@@ -424,7 +435,7 @@
   // After a move: say it, and put the focus on the new panel's title.
   function arrive() {
     var title = one("#trace-title"), top = engine.causes(state)[0], box = one(".sheet-action").getBoundingClientRect();
-    announce(panel.kind + ": " + panel.title + ". Likeliest now: " + words.cause(top.id) + ", " + words.percent(top.p) + ".");
+    announce(panel.kind + ": " + panel.title + (states.ended(state) === "mended" ? "." : ". Likeliest now: " + words.cause(top.id) + ", " + words.percent(top.p) + "."));
     title.focus({ preventScroll: true });
     if (box.top < 0 || box.top > window.innerHeight / 2) { one(".sheet-action").scrollIntoView({ block: "start" }); }
   }

@@ -70,3 +70,39 @@ def test_the_opening_that_makes_safe_is_never_folded(page: Any, small_site: Path
     page.goto((small_site / PAGE).as_uri())
     assert page.locator("section.safe").is_visible()
     assert page.locator("section.safe details").count() == 0
+
+
+def test_on_a_phone_the_first_question_stands_within_two_screens_after_the_opening(
+    chromium: Any, small_site: Path
+) -> None:
+    context = chromium.new_context(viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True)
+    page = context.new_page()
+    page.goto((small_site / PAGE).as_uri())
+    opening = page.locator("section.safe").bounding_box()
+    answer = page.locator(".trace .choice").last.bounding_box()
+    height = page.evaluate("document.documentElement.scrollHeight")
+    context.close()
+    assert answer["y"] + answer["height"] - opening["y"] - opening["height"] < 2 * 740
+    assert height < 6000
+
+
+def test_on_a_phone_the_likeliest_causes_stand_alone_until_all_are_asked_for(chromium: Any, small_site: Path) -> None:
+    page = chromium.new_page(viewport={"width": 360, "height": 740})
+    page.goto((small_site / PAGE).as_uri())
+    page.keyboard.press("1")
+    rows, more = page.locator(".sheet-causes > li"), page.locator("[data-do='all-causes']")
+    count = rows.count()
+    assert count > 3
+    assert sum(rows.nth(i).is_visible() for i in range(count)) == 3
+    assert more.inner_text() == f"All {count} causes"
+    more.click()
+    assert more.get_attribute("aria-expanded") == "true"
+    assert all(rows.nth(i).is_visible() for i in range(count))
+    page.close()
+
+
+def test_on_a_desk_the_causes_stand_open(chromium: Any, small_site: Path) -> None:
+    page = chromium.new_page(viewport={"width": 1280, "height": 900})
+    page.goto((small_site / PAGE).as_uri())
+    assert page.locator("table.causes").is_visible()
+    page.close()

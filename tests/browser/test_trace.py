@@ -140,6 +140,7 @@ def test_a_trace_by_keyboard_to_a_remedy_that_is_proven(step: Trace) -> None:
     step.keys("1")
     assert (step.kind, step.title) == ("Mended", cause)
     assert step.page.locator("[data-do='hand-over']").is_hidden()
+    assert not step.page.locator(".sheet-side").get_by_text("%").first.is_visible(), "no percentages once it is mended"
     assert "Result: Mended. Cause: " + cause in step.sheet
     assert step.page.evaluate("localStorage.length") == 0
 
