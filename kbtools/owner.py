@@ -186,7 +186,7 @@ def _cause(cause: Cause) -> Cause:
     if isinstance(remedy, Remedy):
         remedy = remedy.model_copy(update={"parts": ()})
     assert isinstance(remedy, Remedy | SameRemedy)
-    return cause.model_copy(update={"part": None, "reviewed": None, "remedy": remedy})
+    return cause.model_copy(update={"part": None, "explains": "", "look_for": None, "reviewed": None, "remedy": remedy})
 
 
 def _check(library: Library, kept: _Kept, check: Check) -> Check:

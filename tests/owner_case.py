@@ -88,6 +88,9 @@ def _split(entry: Entry, for_owners: bool) -> tuple[list[str], list[str]]:
     """The texts of an entry that owners read, and those that they do not."""
     if isinstance(entry, Hazard):
         return ([*texts(entry)], []) if for_owners else ([entry.title, entry.consequence], [entry.avoid or ""])
+    if isinstance(entry, Cause) and for_owners:
+        shown = entry.model_copy(update={"explains": "", "look_for": None})
+        return [*texts(shown)], [entry.explains, entry.look_for or ""]
     if isinstance(entry, Symptom) and for_owners:
         shown = entry.model_copy(update={"title": entry.owner.title if entry.owner else "", "notice": None})
         return [*texts(shown)], [entry.title, entry.notice or ""]
