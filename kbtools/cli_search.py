@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import click
 
 from kbtools.applies import Unit, applies, unit_words
 from kbtools.cli_options import content_option, json_option, leave, open_without_errors, unit_option, unit_or_leave
+from kbtools.cli_review import review
 from kbtools.library import Library
 from kbtools.model import Reviewed
 from kbtools.search.cache import open_search
 from kbtools.search.constants import OTHERS, RESULTS, UNIT
 from kbtools.search.documents import Document
 from kbtools.search.engine import Hit, Results, Search, Why, marks
-from kbtools.search.review import NotesUnreadableError, nearest, read_notes
 
 
 @click.command()
@@ -23,7 +22,12 @@ from kbtools.search.review import NotesUnreadableError, nearest, read_notes
 @json_option
 @unit_option
 @click.option("--explain", is_flag=True, help="Say what each word adds to the score.")
-@click.option("--review", "notes", metavar="FILE", help="List saved search notes, each with its nearest symptoms.")
+@click.option(
+    "--review",
+    "notes",
+    metavar="FILE",
+    help="List saved notes: searches that led nowhere, and what was said to be wrong.",
+)
 @click.argument("words", nargs=-1)
 def search(
     content: str, as_json: bool, unit: str | None, explain: bool, notes: str | None, words: tuple[str, ...]
@@ -40,7 +44,7 @@ def search(
     chosen = unit_or_leave(library, unit)
     made = open_search(library)
     if notes is not None:
-        _review(made, notes, as_json)
+        review(library, made, notes, as_json)
         return
     hidden: set[tuple[str, str]] = set()
     found = made.ask(" ".join(words), wanted=lambda document: _about(library, document, chosen, hidden))
@@ -129,31 +133,3 @@ def _factors(hit: Hit) -> list[str]:
 
 def _why(why: Why) -> dict[str, object]:
     return {"term": why.term, "how": why.how, "word": why.word, "points": why.points}
-
-
-def _review(made: Search, file: str, as_json: bool) -> None:
-    try:
-        notes = read_notes(Path(file))
-    except NotesUnreadableError as error:
-        leave(f"{error}.")
-    if as_json:
-        listed = [
-            {
-                "query": note.query,
-                "times": note.times,
-                "nothing": note.nothing,
-                "nearest": [
-                    {"id": hit.document.id, "title": hit.document.title, "score": hit.score}
-                    for hit in nearest(made, note)
-                ],
-            }
-            for note in notes
-        ]
-        click.echo(json.dumps({"notes": listed}, indent=2, ensure_ascii=False))
-        return
-    click.echo(f"{len(notes)} different queries that led to no page:")
-    for note in notes:
-        said = "found nothing" if note.nothing else "nothing was opened"
-        click.echo(f"{note.times} × {json.dumps(note.query, ensure_ascii=False)} ({said})")
-        for hit in nearest(made, note):
-            click.echo(f"      {hit.document.title}  ({hit.document.id})")

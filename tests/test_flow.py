@@ -27,6 +27,7 @@ FLOW = [
     ["trace_words"],
     ["site"],
     ["cli_options"],
+    ["cli_review"],
     ["cli_trace", "cli_rehearse", "cli_search", "cli_new", "cli_bundle"],
     ["cli"],
 ]

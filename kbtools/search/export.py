@@ -16,7 +16,6 @@ from kbtools.search import constants
 from kbtools.search.engine import index_of
 from kbtools.search.index import Group, Index
 from kbtools.search.measured import UNITS
-from kbtools.search.review import KIND
 
 NUMBERS = [
     "AGREES",
@@ -101,7 +100,6 @@ def export(index: Index) -> dict[str, Any]:
     number = {term: i for i, term in enumerate(terms)}
     return {
         "revision": index.revision,
-        "notes": KIND,
         "alphabet": ALPHABET,
         "numbers": {name: getattr(constants, name) for name in NUMBERS},
         "words": {name: " ".join(sorted(getattr(constants, name))) for name in WORDS},

@@ -1,4 +1,4 @@
-"""Search notes saved from the browser: queries that found nothing, or nothing that was opened."""
+"""Notes saved from the browser: queries that found nothing, or nothing that was opened, and what was said to be wrong."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kbtools.search.engine import Hit, Search
+from kbtools.search.wrong import Remark, remarks_of
 
 KIND = "kbtools search notes"
 NEAREST = 3
@@ -28,10 +29,19 @@ class Note:
     nothing: bool
 
 
-def read_notes(file: Path) -> list[Note]:
-    """The notes of a saved file, most frequent first. Raises NotesUnreadableError with a reason.
+@dataclass(frozen=True)
+class Notes:
+    """A saved file: queries, most frequent first, and what was said to be wrong."""
 
-    The file is {"kind": "kbtools search notes", "notes": [{"query": text, "found": number of symptoms}]}.
+    queries: tuple[Note, ...]
+    remarks: tuple[Remark, ...]
+
+
+def read_notes(file: Path) -> Notes:
+    """The notes of a saved file. Raises NotesUnreadableError with a reason.
+
+    The file is {"kind": "kbtools search notes", "notes": [{"query": text, "found": number of symptoms}], "wrong": […]};
+    kbtools.search.wrong says what stands in "wrong", which may be missing.
     """
     try:
         if file.stat().st_size > MAX_BYTES:
@@ -41,15 +51,19 @@ def read_notes(file: Path) -> list[Note]:
         raise NotesUnreadableError(f"{file} cannot be read as search notes: {error}") from None
     if not isinstance(data, dict) or data.get("kind") != KIND or not isinstance(data.get("notes"), list):
         raise NotesUnreadableError(f"{file} holds no search notes: its kind is not {KIND!r}")
+    return Notes(_queries(data["notes"]), tuple(remarks_of(data.get("wrong"))))
+
+
+def _queries(notes: Sequence[object]) -> tuple[Note, ...]:
     times: Counter[str] = Counter()
     found: dict[str, int] = {}
-    for note in data["notes"]:
+    for note in notes:
         if isinstance(note, dict) and isinstance(note.get("query"), str) and note["query"].strip():
             query = " ".join(note["query"].split())
             times[query] += 1
             number = note.get("found")
             found[query] = number if isinstance(number, int) else 0
-    return [Note(query, count, not found[query]) for query, count in times.most_common()]
+    return tuple(Note(query, count, not found[query]) for query, count in times.most_common())
 
 
 def nearest(search: Search, note: Note) -> Sequence[Hit]:

@@ -13,7 +13,8 @@ import kbtools
 from kbtools import words
 from kbtools.applies import limits
 from kbtools.library import Library
-from kbtools.model import KINDS, Entry, Outcome, Reviewed
+from kbtools.model import KINDS, Check, Entry, Outcome, Precaution, Remedy, Reviewed
+from kbtools.search.wrong import lines_of
 from kbtools.site import order, said, scale
 from kbtools.site.order import number_of
 
@@ -97,6 +98,23 @@ def _limits(entry: Entry) -> str:
     return limits(entry.applies_to) if isinstance(entry, Reviewed) else ""
 
 
+def where_written(library: Library, work: Check | Remedy | Precaution) -> Markup:
+    """Attribute of a list of steps that tells assets/wrong.js where they are written: "check/rod-mark|12|14 15|18 19|FILE".
+
+    The lines are those of the entry, its steps and its outcomes. Empty in a library for owners, who read no sources.
+    """
+    if not library.files:
+        return Markup("")
+    if isinstance(work, Remedy):
+        kind, ident = "cause", next(ident for ident, cause in library.causes.items() if cause.remedy is work)
+    else:
+        kind, ident = kind_of(work), work.id
+    file, lines = lines_of(library, kind, ident)
+    steps = " ".join(str(line) for part, line in lines.items() if part.startswith("step "))
+    outcomes = " ".join(str(line) for part, line in lines.items() if part.startswith("outcome "))
+    return Markup(' data-wrong="{}/{}|{}|{}|{}|{}"').format(kind, ident, lines["whole"], steps, outcomes, file)
+
+
 def environment(root: str, library: Library, more: Mapping[str, object]) -> Environment:
     """An environment for pages from which `root` ("", "../", or an absolute path) leads to the top of the site."""
     env = Environment(
@@ -120,6 +138,9 @@ def environment(root: str, library: Library, more: Mapping[str, object]) -> Envi
         items = (Markup("<span{}>{}</span>").format(only(entry), link(entry)) for entry in listed)
         return Markup('<span class="linklist">{}</span>').format(Markup('<span class="sep">, </span>').join(items))
 
+    def wrong(work: Check | Remedy | Precaution) -> Markup:
+        return where_written(library, work)
+
     def known(kind: str, idents: Iterable[str]) -> list[Entry]:
         return [library.entries[kind][ident] for ident in idents if ident in library.entries[kind]]
 
@@ -128,7 +149,7 @@ def environment(root: str, library: Library, more: Mapping[str, object]) -> Envi
         named = [(cause, value) for cause, value in outcome.seen_with.items() if cause in shown]
         return sorted(named, key=lambda pair: -number_of(pair[1]))
 
-    env.globals.update(only=only, whole=whole, units=units_of(library))
+    env.globals.update(only=only, whole=whole, wrong=wrong, units=units_of(library))
     env.globals.update(root=root, href=href, link=link, links=links, known=known, kind_of=kind_of, likely=likely)
     env.globals.update(lib=library, words=words, said=said, order=order, scale=scale, KINDS=KINDS, **more)
     return env

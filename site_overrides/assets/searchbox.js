@@ -3,9 +3,9 @@
   "use strict";
 
   var holder = document.getElementById("kb-search");
-  if (!holder || !window.kbSearch) return;
+  if (!holder || !window.kbSearch || !window.kbNotes) return;
   var meta = document.querySelector("meta[name=kb-root]"), root = meta ? meta.content : "";
-  var NOTES = "kbtools.search.notes", FILTERS = "kbtools.search.filters", MOST_NOTES = 500, LONGEST_NOTE = 300;
+  var FILTERS = "kbtools.search.filters", LONGEST_NOTE = 300;
   var GROUPS = { symptom: "Symptoms", other: "Causes, checks, parts and test points" };
   var active = -1, options = [], found = null, opened = false, state = "asleep", left = 0;
 
@@ -69,7 +69,7 @@
   }
 
   function fillFilters() {
-    var kept = stored(FILTERS, {});
+    var kept = kbNotes.stored(FILTERS, {});
     var pairs = kbSearch.data.systems;
     system.append(element("option", { value: "" }, ["All systems"]));
     pairs.forEach(function (pair) { system.append(element("option", { value: pair[0] }, [pair[1]])); });
@@ -232,43 +232,19 @@
 
   // --- search notes: queries that led nowhere, kept on this machine only ---------------------------------------------------
 
-  function stored(name, otherwise) {
-    try { return JSON.parse(localStorage.getItem(name)) || otherwise; } catch (unreadable) { return otherwise; }
-  }
-
-  function store(name, value) {
-    try { localStorage.setItem(name, JSON.stringify(value)); } catch (full) { /* without storage there are no notes */ }
-  }
-
-  function notes() {
-    var kept = stored(NOTES, []);
-    return Array.isArray(kept) ? kept : [];
-  }
-
   function leave() {
     var query = input.value.trim().slice(0, LONGEST_NOTE);
     if (!found || query.length < 3) return;
-    var kept = notes();
-    kept.push({ query: query, found: found.symptoms.length });
-    store(NOTES, kept.slice(-MOST_NOTES));
+    kbNotes.query({ query: query, found: found.symptoms.length });
     found = null;
   }
 
   function chosen() { found = null; }
 
   function showNotes() {
-    var count = notes().length;
-    notesLine.hidden = !count;
-    save.textContent = "Save " + count + (count === 1 ? " search note" : " search notes");
-    save.title = "Searches that found nothing, or nothing that was opened. They stay on this machine until you save or delete them.";
-  }
-
-  function saveNotes() {
-    var text = JSON.stringify({ kind: kbSearch.data.notes, revision: kbSearch.data.revision, notes: notes() }, null, 1);
-    var address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
-    var link = element("a", { href: address, download: "search-notes.json" });
-    link.click();
-    setTimeout(function () { URL.revokeObjectURL(address); }, 1000);
+    notesLine.hidden = !kbNotes.count();
+    save.textContent = "Save " + kbNotes.words() + " for the author";
+    save.title = "Searches that led nowhere, and what was said to be wrong. They stay on this machine until you save or delete them.";
   }
 
   // --- wiring ------------------------------------------------------------------------------------------------------------
@@ -291,8 +267,8 @@
     if (event.relatedTarget && !holder.contains(event.relatedTarget)) close();
   });
   addEventListener("pagehide", leave);
-  save.addEventListener("click", saveNotes);
-  forget.addEventListener("click", function () { store(NOTES, []); showNotes(); });
+  save.addEventListener("click", kbNotes.save);
+  forget.addEventListener("click", function () { kbNotes.forget(); showNotes(); });
 
   var asked = new URLSearchParams(location.search).get("q");
   if (asked && asked.trim()) {

@@ -278,7 +278,7 @@ def test_search_notes_stay_here_until_they_are_saved(home: Any, small_site: Path
     home.goto((small_site / "index.html").as_uri())
     home.fill(BOX, "door")
     with home.expect_download() as download:
-        home.click("text=Save 2 search notes")
+        home.click("text=Save 2 notes for the author")
     file = tmp_path / "notes.json"
     download.value.save_as(file)
     saved = json.loads(file.read_text(encoding="utf-8"))
