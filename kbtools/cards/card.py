@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 import segno
 
 from kbtools import words
+from kbtools.applies import applies, one_of
 from kbtools.cards import content, layout
 from kbtools.cards.boxes import CardBox, boxes_of, without_steps
 from kbtools.cards.content import Message, Stop
 from kbtools.cards.measure import Para, Run, shortened
 from kbtools.cards.procedure import Procedure, by_proof, reader_of
 from kbtools.library import Library
-from kbtools.model import Symptom
+from kbtools.model import Applies, Symptom
 
 MOST = 12
 """Boxes that a card holds at most; a page of them has no room for more."""
@@ -68,16 +69,24 @@ class Card:
         return sum(self.parts.values())
 
 
-def card(library: Library, symptom: str, procedure: Procedure | None = None, date: str | None = None) -> Card:
+def card(
+    library: Library,
+    symptom: str,
+    procedure: Procedure | None = None,
+    date: str | None = None,
+    units: Applies | None = None,
+) -> Card:
     """The card of a symptom. `date` is printed as the content's date; left out: the one of manual.yml.
+
+    With a class of units it names their causes alone; the procedure has to be theirs too.
 
     What is left beside the safety text goes, in this order, to three boxes, to the steps that follow the stop signs, to
     further boxes, to all causes, and to the steps of the boxes.
     """
     entry = library.symptoms[symptom]
     procedure = procedure or by_proof(library, symptom, reader_of(library))
-    sheet = _sheet(library, entry, procedure)
-    bare = _bare(library, entry, procedure, date or library.manual.revised)
+    sheet = _sheet(library, entry, procedure, units)
+    bare = _bare(library, entry, procedure, date or library.manual.revised, units)
     found = replace(bare, continues=sheet.continues(bare.path, 0))
     if found.height > found.room:
         return _refused(bare)
@@ -152,29 +161,34 @@ class _Sheet:
         return f"Continue in the manual: {path}" if shown < len(self.procedure.boxes) else ""
 
 
-def _sheet(library: Library, entry: Symptom, procedure: Procedure) -> _Sheet:
-    causes = library.causes_of(entry.id)
+def _sheet(library: Library, entry: Symptom, procedure: Procedure, units: Applies | None = None) -> _Sheet:
+    unit = one_of(units) if units else None
+    causes = [cause for cause in library.causes_of(entry.id) if applies(cause.applies_to, unit)]
+    if units:
+        causes = [cause.model_copy(update={"applies_to": ()}) for cause in causes]
     letters = content.letters_of(cause.id for cause in causes)
     said = frozenset(hazard.id for hazard in content.hazards_of_opening(library, entry))
     lines = tuple(
-        content.cause_line(library, library.causes[cause], letter, procedure.who) for cause, letter in letters.items()
+        content.cause_line(library, cause, letter, procedure.who)
+        for cause, letter in zip(causes, letters.values(), strict=True)
     )
     return _Sheet(library, procedure, letters, lines, said)
 
 
-def _bare(library: Library, entry: Symptom, procedure: Procedure, date: str) -> Card:
+def _bare(library: Library, entry: Symptom, procedure: Procedure, date: str, units: Applies | None = None) -> Card:
     """The card with everything that may never drop, and nothing else."""
     owner = entry.owner if library.rank(procedure.who) == 0 else None
     path = f"symptoms/{entry.id}.html"
     qr, size = qr_of(library.manual.site_url, path)
     system = library.systems[entry.system].title if entry.system in library.systems else entry.system
     who = library.people[procedure.who].title if procedure.who in library.people else procedure.who
-    applies = f"{words.applies_words(library, entry.applies_to)} · {system} · for: {who}"
+    about = f"Only {words.applies_words(library, [units])}" if units else words.applies_words(library, entry.applies_to)
+    head = f"{about} · {system} · for: {who}"
     return Card(
         symptom=entry.id,
         path=path,
         title=owner.title if owner else entry.title,
-        applies=f"DRAFT, not reviewed · {applies}" if entry.status == "draft" else applies,
+        applies=f"DRAFT, not reviewed · {head}" if entry.status == "draft" else head,
         intro=owner.text if owner else "",
         message=content.message(content.hazards_of_opening(library, entry)),
         first=content.first(library, entry),

@@ -15,6 +15,7 @@ from typing import Any
 import platformdirs
 
 from kbtools import diagnosis
+from kbtools.applies import Unit
 from kbtools.cards.charted import from_chart
 from kbtools.cards.owner_steps import short_procedure
 from kbtools.cards.procedure import Box, Exit, Procedure, by_proof, reader_of
@@ -28,8 +29,10 @@ KEPT = 2000
 """Stored procedures; the oldest beyond this are removed."""
 
 
-def compiled(library: Library, symptom: str, who: str = "", folder: Path | None = None) -> Procedure:
-    """The procedure of a symptom for a person, by default the one for whom cards are made.
+def compiled(
+    library: Library, symptom: str, who: str = "", folder: Path | None = None, unit: Unit | None = None
+) -> Procedure:
+    """The procedure of a symptom for a person, by default the one for whom cards are made; with a unit, for that one.
 
     Without `folder`, the user's cache folder; an unchanged symptom is read from there. A cache that cannot be written or read
     costs time, never the procedure. In a manual without people it is the one by proof.
@@ -37,7 +40,7 @@ def compiled(library: Library, symptom: str, who: str = "", folder: Path | None 
     who = who or reader_of(library)
     if who not in library.people:
         return by_proof(library, symptom, who)
-    return _kept(network_of(library, symptom), State(level=library.rank(who)), who, from_chart, folder)
+    return _kept(network_of(library, symptom, unit), State(level=library.rank(who)), who, from_chart, folder)
 
 
 def compiled_for_owner(network: Network, who: str, folder: Path | None = None) -> Procedure:

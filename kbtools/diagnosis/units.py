@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from kbtools.applies import Unit, classes, limits, one_of
+from kbtools.applies import Unit, applies, classes, limits, one_of
 from kbtools.diagnosis.build import network_of
 from kbtools.diagnosis.network import Network
 from kbtools.library import Library
@@ -13,10 +13,12 @@ from kbtools.model import Applies
 
 
 def classes_of(library: Library, symptom: str) -> tuple[Applies, ...]:
-    """The classes of units that the symptom's causes and checks tell apart; a type's ranges stand before the type as a whole."""
+    """The classes of units that can have the symptom and that its causes and checks tell apart, a type's ranges before its whole."""
+    entry = library.symptoms[symptom]
     checks = [library.checks[check.id] for check in network_of(library, symptom).checks]
-    entries = [*library.causes_of(symptom), *checks]
-    return classes(library, (limit for entry in entries for limit in entry.applies_to))
+    entries = [entry, *library.causes_of(symptom), *checks]
+    found = classes(library, (limit for one in entries for limit in one.applies_to))
+    return tuple(limit for limit in found if applies(entry.applies_to, one_of(limit)))
 
 
 def networks_by_unit(

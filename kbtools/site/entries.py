@@ -12,6 +12,7 @@ from kbtools.site import order
 from kbtools.site.render import path_of, root_of
 from kbtools.site.site import Page, Site
 from kbtools.site.trace import CODE_SCRIPTS, HOME_SCRIPTS, SCRIPTS, STYLES, checks_of, points_of, tools_of
+from kbtools.site.units import as_all, for_units
 
 E = TypeVar("E", bound=Entry)
 
@@ -96,6 +97,8 @@ def symptom(site: Site, entry: Symptom) -> Page:
         places=_known(library.places, (action.place for action in work)),
         points=_known(library.points, (point for check in checks for point in points_of(check))),
         procedure=compiled(library, entry.id),
+        for_units=for_units(site, entry.id),
+        as_all=as_all(site, entry.id),
         work_hazards_of=lambda action: _work_hazards(library, [action]),
         trace_tools=_known(library.tools, (tool for action in work for tool in tools_of(action))),
     )

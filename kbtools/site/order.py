@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kbtools.applies import Unit, applies
 from kbtools.diagnosis.numbers import prior
 from kbtools.library import Library
 from kbtools.model import LIKELIHOODS, Cause, Check
@@ -18,15 +19,17 @@ class Share:
     probability: float
 
 
-def shares(library: Library, symptom: str) -> tuple[Share, ...]:
-    """The symptom's causes in the author's order, and last the unlisted one; they sum to 1.
+def shares(library: Library, symptom: str, unit: Unit | None = None) -> tuple[Share, ...]:
+    """The symptom's causes in the author's order, and last the unlisted one; they sum to 1. With a unit, its causes alone.
 
     Causes without a share divide what is left in proportion to 1/rank; when every cause has one they are scaled.
     """
     entry = library.symptoms[symptom]
-    parts = prior([ranked.share for ranked in entry.causes], entry.unlisted)
-    listed = zip(entry.causes, parts, strict=False)
-    found = [Share(library.causes[r.cause], part) for r, part in listed if r.cause in library.causes]
+    known = [ranked for ranked in entry.causes if ranked.cause in library.causes]
+    about = [applies(library.causes[ranked.cause].applies_to, unit) for ranked in known]
+    parts = prior([ranked.share for ranked in known], entry.unlisted, about if unit else None)
+    listed = zip(known, parts, about, strict=False)
+    found = [Share(library.causes[ranked.cause], part) for ranked, part, its in listed if its]
     return (*found, Share(None, parts[-1]))
 
 

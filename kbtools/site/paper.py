@@ -10,6 +10,7 @@ from kbtools.cards.compiled import compiled
 from kbtools.site.entries import put_back_of
 from kbtools.site.site import Site
 from kbtools.site.trace import checks_of
+from kbtools.site.units import for_units
 
 
 def pages(site: Site) -> Iterator[tuple[str, str]]:
@@ -19,6 +20,9 @@ def pages(site: Site) -> Iterator[tuple[str, str]]:
     for ident, found in cards.items():
         yield f"cards/{ident}.html", str(site.render("kb/card.html", "../", card=found))
         yield f"records/{ident}.html", record(site, ident)
+        for units in for_units(site, ident):
+            only = card(library, ident, units.procedure, site.date, units.limit)
+            yield f"cards/{ident}.{units.name}.html", str(site.render("kb/card.html", "../", card=only))
     for system in library.systems:
         own = [cards[symptom.id] for symptom in library.system_symptoms(system)]
         if own:

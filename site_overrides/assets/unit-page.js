@@ -50,7 +50,7 @@
       if (before && shown) { away(before, false); }
       shown += 1;
     });
-    away(list.closest(".named > div, .job > div, tr:not([data-applies]), p") || list, !shown);
+    away(list.closest(".named > div, .job > div, tr:not([data-applies]), p, .leads") || list, !shown);
   }
 
   // A list of which nothing is left says so.
@@ -66,12 +66,14 @@
   // What a template holds for the unit's class stands in the place of what stands before it for all units.
   function swapped() {
     all("[data-unit-whole]").forEach(function (whole) {
-      var templates = [], classes = [], next = whole.nextElementSibling, at;
+      var templates = [], classes = [], next = whole.nextElementSibling, at, own;
       if (next && next.hasAttribute("data-unit-part")) { next.remove(); next = whole.nextElementSibling; }
       for (; next && next.tagName === "TEMPLATE"; next = next.nextElementSibling) { next.dataset.unit.split(" ").forEach(add(templates, classes, next)); }
+      whole.dataset.unitWhole.split(" ").filter(Boolean).forEach(add(templates, classes, null));
       at = foreign() ? -1 : kbUnit.pick(classes);
-      away(whole, at >= 0);
-      if (at >= 0) { whole.after(partOf(templates[at])); }
+      own = at >= 0 ? templates[at] : null;
+      away(whole, Boolean(own));
+      if (own) { whole.after(partOf(own)); }
     });
   }
 

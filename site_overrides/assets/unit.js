@@ -63,16 +63,10 @@ var kbUnit = (function () {
     });
   }
 
-  // Of classes of units (one limit each; ranges stand before their type as a whole) the one to which the unit belongs; -1 for none.
+  // Of classes of units (one limit each) the one to which the unit belongs: its range, else its type as a whole; -1 for none.
   function pick(classes, unit) {
-    var at = -1;
-    if (unit) {
-      classes.some(function (one, index) {
-        at = (unit.serial !== null || one.indexOf(":") < 0) && about(one, unit) ? index : -1;
-        return at >= 0;
-      });
-    }
-    return at;
+    var own = classes.filter(function (one) { return Boolean(unit) && (unit.serial !== null || one.indexOf(":") < 0) && about(one, unit); });
+    return classes.indexOf(own.filter(function (one) { return one.indexOf(":") >= 0; })[0] || own[0]);
   }
 
   function words(unit) {

@@ -14,6 +14,7 @@ from kbtools.site.build import build
 from kbtools.site.edition import SERVICE
 from tests import unit_vectors
 from tests.content_case import TOPIC, Content
+from tests.site.test_for_units import limited
 
 pytestmark = pytest.mark.browser
 
@@ -182,6 +183,39 @@ def test_a_list_of_which_nothing_is_left_is_never_blank(chromium: Any, content: 
     reader.open("checks/step-supply.html?unit=W6-20499")
     links = reader.page.locator(".linklist").all_inner_texts()
     assert not any("Actuator" in text or text.startswith(",") or text.endswith(", ") for text in links)
+    assert reader.said == []
+    reader.page.close()
+
+
+def test_shares_procedure_and_card_are_those_of_the_unit(chromium: Any, content: Content, tmp_path: Path) -> None:
+    reader = Reader(chromium.new_page(), build(limited(content), SERVICE, tmp_path / "site").folder)
+    reader.open("symptoms/step-stays-in.html")
+
+    def shown() -> tuple[list[str], str, str | None]:
+        page = reader.page
+        shares = page.locator(".causes .share:visible").all_inner_texts()
+        chart = page.locator("#chart ~ :visible").first.inner_text().split("\n")[0]
+        return shares, chart, page.get_attribute(".takealong a:visible", "href")
+
+    before = shown()
+    assert len(before[0]) == 5
+    assert before[2] == "../cards/step-stays-in.html"
+    reader.choose("W6-20499")
+    shares, chart, link = shown()
+    assert len(shares) == 4
+    assert shares != before[0][:3] + before[0][4:]
+    assert chart == "This is the procedure for W6 up to W6-20499."
+    assert link == "../cards/step-stays-in.w6-below-20500.html"
+    assert reader.page.locator("#box-1").is_hidden()
+    assert reader.page.locator("#box-w6-below-20500-1").is_visible()
+    reader.page.evaluate("kbUnit.choose('W6-20500')")
+    assert shown() == before
+    reader.page.evaluate("kbUnit.choose('W6-20499')")
+    reader.page.click(".takealong a:visible")
+    assert "Only W6 up to W6-20499" in reader.page.inner_text(".card-applies")
+    reader.page.go_back()
+    reader.page.click("text=Show all units")
+    assert shown() == before
     assert reader.said == []
     reader.page.close()
 

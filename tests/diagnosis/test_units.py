@@ -21,6 +21,10 @@ def test_without_limits_that_count_there_is_one_network_for_all(small: Library) 
     assert networks_by_unit(small, "step-stays-in") == {}
 
 
+def test_units_that_cannot_have_the_symptom_need_no_network(small: Library) -> None:
+    assert [limits([limit]) for limit in classes_of(small, "step-stays-out")] == ["w4", "w6:20500-", "w6"]
+
+
 def test_ranges_divide_a_type_and_leave_the_other_whole(content: Content) -> None:
     library = _limited(content, "Actuator worn out", "[w4, {type: w6, from: 20500, below: 20900}]")
     found = networks_by_unit(library, "step-stays-in")
