@@ -14,7 +14,7 @@ from kbtools.site.build import build
 from kbtools.site.edition import SERVICE
 from tests import unit_vectors
 from tests.content_case import TOPIC, Content
-from tests.site.test_for_units import limited
+from tests.site.test_for_units import W4, limited
 
 pytestmark = pytest.mark.browser
 
@@ -206,6 +206,7 @@ def test_shares_procedure_and_card_are_those_of_the_unit(chromium: Any, content:
     assert shares != before[0][:3] + before[0][4:]
     assert chart == "This is the procedure for W6 up to W6-20499."
     assert link == "../cards/step-stays-in.w6-below-20500.html"
+    reader.page.click("#chart ~ [data-unit-part] summary")
     assert reader.page.locator("#box-1").is_hidden()
     assert reader.page.locator("#box-w6-below-20500-1").is_visible()
     reader.page.evaluate("kbUnit.choose('W6-20500')")
@@ -268,9 +269,7 @@ def test_without_scripts_everything_stands_there(chromium: Any, small_site: Path
 
 
 def test_a_manual_without_a_choice_has_no_control(chromium: Any, content: Content, tmp_path: Path) -> None:
-    content.edit(
-        "equipment/equipment.yml", "  w4: {title: W4, serial_prefix: W4-, summary: Drawbar trailer on four legs.}\n", ""
-    )
+    content.edit("equipment/equipment.yml", W4, "")
     content.edit(TOPIC, "    applies_to: [w4, {type: w6, from: 20500}]\n", "")
     content.edit(TOPIC, "    applies_to: [w4, w6]\n", "    applies_to: [w6]\n")
     library, problems = open_content(content.folder)

@@ -20,6 +20,7 @@ from tests.content_case import TOPIC, Content
 
 CONTENT = Path(__file__).parents[2] / "content"
 SYMPTOM = "step-stays-in"
+W4 = "  w4: {title: W4, serial_prefix: W4-, summary: Drawbar trailer on four legs.}\n"
 
 
 def limited(content: Content) -> Library:
@@ -96,12 +97,8 @@ def test_marks_name_limits_and_whose_they_are(small: Library) -> None:
 
 
 def test_what_can_be_chosen_is_known_where_there_is_a_choice(small: Library, content: Content) -> None:
-    assert units_of(small) == {
-        "digits": 5, "types": [["w4", "W4", "W4-"], ["w6", "W6", "W6-"]], "example": "W4-12345"
-    }  # fmt: skip
-    content.edit(
-        "equipment/equipment.yml", "  w4: {title: W4, serial_prefix: W4-, summary: Drawbar trailer on four legs.}\n", ""
-    )
+    assert units_of(small) == {"types": [["w4", "W4", "W4-", 5], ["w6", "W6", "W6-", 5]], "example": "W4-12345"}
+    content.edit("equipment/equipment.yml", W4, "")
     content.edit(TOPIC, "    applies_to: [w4, w6]\n", "    applies_to: [w6]\n")
     content.edit(
         TOPIC, "    applies_to: [w4, {type: w6, from: 20500}]\n", "    applies_to: [{type: w6, from: 20500}]\n"
