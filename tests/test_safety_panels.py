@@ -146,6 +146,8 @@ def test_the_emergency_page_calls_first_and_lists_its_precautions_in_order(libra
         html.index(library.manual.emergency_call) < html.index('href="tel:01632960247"') < html.index('href="#clear"')
     )
     assert re.findall(r'<section class="kb-emergency-item" id="([\w-]+)"', html) == ["clear", "call"]
+    item = html[html.index('id="clear"') : html.index('id="call"')]
+    assert 0 < item.index('class="kb-steps"') < item.index("kb-group"), "the steps come first: every second counts"
     assert "Maker &amp; Sons" in html
     assert library.manual.defer in html and library.manual.hand_over in html
 

@@ -246,7 +246,7 @@
     list.textContent = "";
     causes.forEach(function (cause) {
       var owner = kbTrace.sheet.ownerOf(cause.id, numbers), title = words.cause(cause.id);
-      list.appendChild(make("li", { class: cause.id === "unlisted" ? "unlisted" : cause.p < 0.01 ? "slight" : "" }, [
+      list.appendChild(make("li", { class: cause.id === "unlisted" ? "unlisted" + (cause.p >= 0.2 ? " is-leading" : "") : cause.p < 0.01 ? "slight" : "" }, [
         make("span", { class: "share", text: cause.p === 0 ? "not it" : words.percent(cause.p) }),
         owner ? make("a", { href: "#remedy-" + owner, text: title }) : make("span", { text: title }),
         bar(cause.p)

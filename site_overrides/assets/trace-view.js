@@ -53,15 +53,40 @@ var kbTrace = window.kbTrace || {};
     }));
   }
 
-  function whereRow(action) {
-    var place = words.place(action.place);
-    return make("span", {}, [place.title, place.where ? make("span", { class: "find", text: place.where }) : null]);
+  // How a place is found stands there the first time, not again for the next thing at the same place.
+  function whereRow(ctx, action) {
+    var place = words.place(action.place), last = ctx.state.log.filter(function (entry) { return entry.answer !== "x"; }).slice(-1)[0];
+    var there = last && ((last.kind === "check" ? ctx.numbers.checks : ctx.numbers.remedies)[last.id] || {}).place === action.place;
+    return make("span", {}, [place.title + (there ? ", as before" : ""), place.where && !there ? make("span", { class: "find", text: place.where }) : null]);
   }
 
-  function factsOf(action, element) {
+  function elementOf(entry) {
+    return entry.kind === "check" ? words.checkElement(entry.id) : words.remedyElement(entry.id);
+  }
+
+  // What must hold before the first step. What held for an answer before is named in one line, and opens.
+  function needs(ctx, element) {
+    var copied = words.copy(words.one(".needs", element)), met = {}, old;
+    if (!copied) { return null; }
+    ctx.state.log.filter(function (entry) { return entry.answer !== "x" && entry.answer !== "?"; }).forEach(function (entry) {
+      words.all(".needs li > a", elementOf(entry)).forEach(function (title) { met[words.text(title)] = true; });
+    });
+    old = words.all("li", copied).filter(function (item) { return met[words.text(words.one("a", item))]; });
+    if (!old.length) { return copied; }
+    copied.appendChild(make("details", { class: "still" }, [
+      make("summary", {}, [make("strong", { text: "Still so: " }), listed(old.map(function (item) { return words.text(words.one("a", item)); }))]), make("ul", {}, old)
+    ]));
+    if (!words.one("ul > li", copied.children[1])) {
+      copied.removeChild(copied.children[1]);
+      copied.removeChild(copied.children[0]);
+    }
+    return copied;
+  }
+
+  function factsOf(ctx, action, element) {
     return facts([
       ["Only after", words.text(words.one("[data-words='only-after'] dd", element))],
-      ["Where", whereRow(action)], ["Tools", listed(action.tools.map(words.tool))], ["Helpers", action.helpers ? String(action.helpers) : ""]
+      ["Where", whereRow(ctx, action)], ["Tools", listed(action.tools.map(words.tool))], ["Helpers", action.helpers ? String(action.helpers) : ""]
     ]);
   }
 
@@ -105,8 +130,8 @@ var kbTrace = window.kbTrace || {};
     if (desk && found.ask) { body.push(make("p", { class: "ask-big", text: found.ask })); }
     body.push(why(ctx, id));
     body = body.concat(words.hazards(found.element));
-    body.push(factsOf(numbers, found.element));
-    body.push(words.copy(words.one(".needs", found.element)));
+    body.push(factsOf(ctx, numbers, found.element));
+    body.push(needs(ctx, found.element));
     body.push(steps(found.element, desk && found.ask));
     if (numbers.away && !ctx.state.away) { body.push(make("p", { class: "note", text: "Says something only while the fault is there." })); }
     words.all("[data-words='note']", found.element).forEach(function (note) { body.push(words.copy(note)); });
@@ -135,8 +160,8 @@ var kbTrace = window.kbTrace || {};
     body.push(make("p", { class: "why-line" }, [make("strong", { text: "Why: " }), words.percent(best) + " likely by what is known; trying it now costs less than asking on."]));
     own.forEach(function (cause) { body.push(words.copy(words.one("[data-look='" + cause + "']"))); });
     body = body.concat(words.hazards(element));
-    body.push(factsOf(action, element));
-    [".parts", ".needs", ".steps", ".proof"].forEach(function (part) { body.push(words.copy(words.one(part, element))); });
+    body.push(factsOf(ctx, action, element));
+    [".parts", ".needs", ".steps", ".proof"].forEach(function (part) { body.push(part === ".needs" ? needs(ctx, element) : words.copy(words.one(part, element))); });
     if (away) { body.push(make("p", { class: "note", text: "The fault is not there now, so it cannot be shown that this mended it." })); }
     body.push(until(mends.length ? mends[0].id : owner));
     function result(answer, change) {

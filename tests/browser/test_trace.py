@@ -541,6 +541,20 @@ def test_warnings_stand_before_the_answers_and_cannot_be_sent_away(step: Trace) 
     assert next(i for i, c in enumerate(order) if "kb-panel" in c) < order.index("steps") < order.index("choices")
 
 
+def test_what_held_for_an_answer_before_is_named_in_one_line(dies: Trace) -> None:
+    dies.keys("1")
+    dies.take("drop-tp1-tp3-load")
+    before = dies.page.locator(".action .needs > ul > li > a").all_inner_texts()
+    assert len(before) > 1
+    assert dies.page.locator(".action .still").count() == 0
+    dies.page.locator("button[data-outcome]").first.click()
+    dies.take("drop-tp1-tp3-load")
+    still = dies.page.locator(".action .still")
+    assert still.locator("summary").inner_text() == f"Still so: {', '.join(before[:-1])} and {before[-1]}"
+    assert not still.locator("li").first.is_visible()
+    assert "as before" in dies.page.locator(".action .job").inner_text()
+
+
 def test_the_stop_key_is_in_sight_and_leads_to_the_emergency_page(step: Trace) -> None:
     for width in (360, 1280):
         step.page.set_viewport_size({"width": width, "height": 740})
