@@ -312,7 +312,7 @@ def test_an_owners_code_opens_the_same_point_for_the_desk(
     assert len(code) == 14
     given = page.url.partition("&given=")[2]
     type_in(page, small_site, SERVICE_LABEL, code.lower().replace("-", " "))
-    page.wait_for_function("location.hash.startsWith('#t=1')")
+    page.wait_for_url("**/" + PAGE + "#t=1*")
     assert "who=owner&view=desk&safe=1" in page.url
     assert page.url.partition("&given=")[2] == given
     page.close()
@@ -328,7 +328,7 @@ def test_a_technicians_code_opens_an_owners_page_with_what_is_an_owners(
         "kbTrace.code.written(kbTrace.state.fromFragment(location.hash, kbTraceNumbers, {}).state, kbTraceNumbers, null)"
     )
     type_in(page, small_owner_site, OWNER_LABEL, code)
-    page.wait_for_function("location.hash.startsWith('#t=1')")
+    page.wait_for_url("**/" + PAGE + "#t=1*")
     assert page.locator(".turn:not([hidden]) h3").inner_text() == "Is everybody safe?"
     assert page.locator(".sofar-list li").all_inner_texts() == [
         "Is the tractor plugged in? Unplugged, or the key is off"
@@ -348,7 +348,7 @@ def test_a_code_survives_changed_words_and_names_the_page_when_its_checks_change
     content.edit(TOPIC, "    title: Is the tractor plugged in?", "    title: Is the tractor's plug in?")
     reworded = build(open_content(content.folder)[0], SERVICE, tmp_path / "reworded").folder
     type_in(page, reworded, SERVICE_LABEL, code)
-    page.wait_for_function("location.hash.startsWith('#t=1')")
+    page.wait_for_url("**/" + PAGE + "#t=1*")
     assert "Is the tractor's plug in?" in page.locator(".sheet-answers").inner_text()
     assert page.locator(".sheet-notes").is_hidden()
     text = (content.folder / TOPIC).read_text("utf-8")
