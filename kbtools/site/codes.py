@@ -22,6 +22,9 @@ from kbtools.site import trace
 SIGNS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 """Crockford's base 32 (crockford.com/base32.html): no I, L, O, U."""
 
+FORM = 1
+"""Goes up with every change of how trace-code.js writes or reads, so that no code is read in another way than it was written."""
+
 HEAD = 4
 """Signs of a head."""
 
@@ -88,7 +91,16 @@ def _table(library: Library, symptom: str, first: tuple[str, ...], taken: set[st
     work = [*checks.values(), *remedies.values()]
     places, tools = trace.places_of(library, work), trace.tools_used(library, work)
     types, digits = tuple(library.types), max((kind.serial_digits for kind in library.types.values()), default=1)
-    counted = [symptom, list(library.people), types, digits, places, tools, [[i, _said(checks.get(i))] for i in items]]
+    counted = [
+        FORM,
+        symptom,
+        list(library.people),
+        types,
+        digits,
+        places,
+        tools,
+        [[i, _said(checks.get(i))] for i in items],
+    ]
     return CodeTable(
         head=_head(symptom, counted, taken),
         items=items,
