@@ -102,6 +102,19 @@ def test_no_direction_error(search: Search) -> None:
     assert first >= 0.8 * count
 
 
+def test_whatever_the_thing_is_called_what_is_said_of_it_decides(search: Search) -> None:
+    """Every name of a thing with every saying; nine of ten find their symptom first, nearly all among the first three."""
+    found = [
+        (_ranked(search, f"{thing} {saying}")[:3], symptoms_of(row["condition"])[0])
+        for row in rows("sayings.tsv")
+        for thing in row["things"].split("|")
+        for saying in row["sayings"].split("|")
+    ]
+    assert len(found) > 800
+    assert sum(ranked[0] in right for ranked, right in found) >= 0.9 * len(found)
+    assert sum(bool(right & set(ranked)) for ranked, right in found) >= 0.97 * len(found)
+
+
 def test_metrics_count_what_they_say() -> None:
     queries = [
         Asked("w1-001", "word", "a", frozenset({"x"}), frozenset({"y"})),

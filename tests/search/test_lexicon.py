@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from kbtools.search.constants import CORRECTED_1, CORRECTED_2, OTHER_START, PREFIX_WEIGHT, SOUNDS_ALIKE, UNIT
+from kbtools.search.constants import (
+    CONCEPT_WEIGHT,
+    CORRECTED_1,
+    CORRECTED_2,
+    LESS_LIKELY,
+    OTHER_START,
+    PART_WORD,
+    PREFIX_WEIGHT,
+    SOUNDS_ALIKE,
+    UNIT,
+)
 from kbtools.search.index import reader_of
 from kbtools.search.lexicon import Lexicon, Match, Reading
 from kbtools.search.query import read_query
@@ -55,13 +65,26 @@ def test_concepts_take_the_longest_form_and_never_overlap() -> None:
     query = read_query("support load-holding valve puddle", _lexicon())
     assert query.matches == (Match("leg", 0, 1, UNIT), Match("valve", 1, 4, UNIT), Match("leak", 4, 5, UNIT))
     assert query.parts == {"leg", "valve"}
-    assert query.features["=valve"] == UNIT // 2
+    assert query.features["=valve"] == CONCEPT_WEIGHT
+
+
+def test_a_word_that_names_a_thing_counts_less_than_what_is_said_of_it() -> None:
+    query = read_query("support puddle", _lexicon())
+    assert query.features["support"] == PART_WORD < UNIT
+    assert query.features["puddl"] == UNIT
+
+
+def test_only_the_likeliest_correction_has_its_full_weight() -> None:
+    assert _stems("pumel") == [
+        ("pump", CORRECTED_2, "corrected"),
+        ("panel", CORRECTED_2 - LESS_LIKELY, "corrected"),
+    ]
 
 
 def test_a_corrected_word_leads_to_its_concept_with_less_weight() -> None:
     query = read_query("pudle", _lexicon())
     assert query.corrected == (("pudle", "puddle"),)
-    assert query.features["=leak"] < UNIT // 2
+    assert query.features["=leak"] < CONCEPT_WEIGHT
 
 
 def test_names_written_apart_are_joined() -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from kbtools.search.sense import Sense, contradicts, opposite, read_senses
+from kbtools.search.constants import AGREES, OPPOSITE, UNIT
+from kbtools.search.sense import Sense, contradicts, opposite, read_senses, sense_factor
 from kbtools.search.tokens import tokens
 
 THINGS = {
@@ -98,3 +99,12 @@ def test_only_what_is_said_of_the_entrys_thing_counts() -> None:
     assert contradicts([("no", "on", "")], ("is", "on"), frozenset())
     assert not contradicts([*said, ("is", "on", "pump")], ("is", "on"), frozenset({"pump"}))
     assert not contradicts(said, None, frozenset({"pump"}))
+
+
+def test_the_very_sense_of_its_own_thing_lifts_an_entry_and_the_opposite_lowers_it() -> None:
+    entry, pump = ("no", "on"), frozenset({"pump"})
+    assert sense_factor([("no", "on", "pump")], entry, pump) == AGREES > UNIT
+    assert sense_factor([("no", "on", "")], entry, pump) == UNIT
+    assert sense_factor([("no", "on", "lamp")], entry, pump) == UNIT
+    assert sense_factor([("no", "off", "pump")], entry, pump) == OPPOSITE < UNIT
+    assert sense_factor([("no", "on", "pump")], None, pump) == UNIT
