@@ -32,7 +32,7 @@
   var save = element("button", { type: "button", class: "search-save" });
   var forget = element("button", { type: "button", class: "search-save" }, ["Delete them"]);
   var notesLine = element("p", { class: "search-notes" }, [save, " ", forget]);
-  var panel = element("div", { class: "search-panel" }, [
+  var panel = element("div", { class: "search-panel", tabindex: "0" }, [
     element("div", { class: "search-filters" }, [system]), status, list, help, notesLine
   ]);
   panel.hidden = true;
