@@ -40,7 +40,7 @@ var kbTrace = window.kbTrace || {};
 
   // What the QR code holds: {text, says, symbol}. The whole address if a phone reads it easily, else the address with the short code, else the code.
   function held(fragment, code, symptom) {
-    var path = "symptoms/" + symptom + ".html", top = base(), full = top + path + location.search + "#" + fragment, short = top + "index.html#code=" + code.replace(/-/g, ""), symbol;
+    var path = "symptoms/" + symptom + ".html", top = base(), full = top + path + "#" + fragment, short = top + "index.html#code=" + code.replace(/-/g, ""), symbol;
     if (!top) { return { text: code, symbol: kbQr.of(code), says: "This copy of the manual has no address on the web, so the QR code holds the short code alone. Scan it, and type or paste it in under " + FIELD + " on the other device." }; }
     symbol = kbQr.of(full);
     if (symbol && symbol.version <= EASY) { return { text: full, symbol: symbol, says: "The QR code holds the whole address of this point." + leads() }; }
