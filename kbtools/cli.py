@@ -9,6 +9,7 @@ import click
 
 from kbtools import __version__, report, rules, schema
 from kbtools.cli_bundle import bundle
+from kbtools.cli_leaving import Commands
 from kbtools.cli_new import new
 from kbtools.cli_options import content_option, json_option, leave, open_or_leave
 from kbtools.cli_rehearse import rehearse
@@ -18,7 +19,7 @@ from kbtools.problem import did_you_mean, errors
 from kbtools.site import commands
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
 @click.version_option(__version__, prog_name="kbtools")
 def main() -> None:
     """A manual that is searched by symptom, built from an expert's YAML."""

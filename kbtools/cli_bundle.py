@@ -9,8 +9,8 @@ import click
 
 from kbtools.cli_options import content_option, leave, open_without_errors
 from kbtools.site.build import BuildFailed
+from kbtools.site.bundle import NoBundle, digest_of
 from kbtools.site.bundle import bundle as make
-from kbtools.site.bundle import digest_of
 from kbtools.site.bundle import verify as verified
 from kbtools.site.edition import EDITIONS
 
@@ -43,6 +43,10 @@ def _verify(file: Path) -> None:
     try:
         wrong = verified(file)
         digest = "" if file.is_dir() else digest_of(file)
+    except NoBundle as other:
+        leave(
+            f"{file} is no bundle: {other}. Name a file that kbtools bundle wrote, or the folder it was unpacked into."
+        )
     except OSError as error:
         leave(f"cannot read {file}: {error.strerror or error}.")
     for line in wrong:

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from kbtools.cli_options import content_option, leave
+from kbtools.library import ContentMissing, content_folder
 from kbtools.new import NotAdded, new_entry, new_manual
 
 
@@ -36,10 +37,10 @@ def _adds(kind: str, about: str) -> click.Command:
     @click.option("--topic", metavar="SYSTEM/TOPIC", help="Into which topic; a new one is created.")
     @content_option
     def add(ident: str, topic: str | None, content: str) -> None:
-        if not Path(content).is_dir():
-            leave(f"there is no content folder {content}. Name the folder that holds manual.yml with --content DIR.")
         try:
-            added = new_entry(Path(content), kind, ident, topic)
+            added = new_entry(content_folder(content), kind, ident, topic)
+        except ContentMissing as missing:
+            leave(str(missing))
         except NotAdded as refused:
             leave(f"{str(refused).rstrip('.')}.")
         except OSError as error:

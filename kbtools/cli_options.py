@@ -45,7 +45,7 @@ def open_or_leave(content: str, *, only_errors: bool = False) -> tuple[Library, 
     try:
         return rules.validate(content, only_errors=only_errors)
     except ContentMissing as missing:
-        leave(f"{missing}. Name the folder that holds manual.yml with --content DIR.")
+        leave(str(missing))
 
 
 def open_without_errors(content: str) -> Library:

@@ -75,7 +75,11 @@ def _ask_on(made: Trace, explain: bool) -> None:
 def _answered(made: Trace, before: list[Trace]) -> Trace | None:
     """Read lines until one can be used; None ends the trace."""
     while True:
-        line = _line()
+        try:
+            line = _line()
+        except KeyboardInterrupt:
+            _say(trace_words.put_back(made))
+            raise
         over = made.action.kind == "hand-over"
         if line is None or line == "q" or (over and not line):
             _say([] if over else trace_words.put_back(made))
@@ -102,8 +106,10 @@ def _answered(made: Trace, before: list[Trace]) -> Trace | None:
 def _line() -> str | None:
     try:
         return str(click.prompt(">", prompt_suffix=" ", default="", show_default=False)).strip()
-    except (click.Abort, EOFError):
+    except (click.Abort, EOFError) as ended:
         click.echo()
+        if isinstance(ended.__context__, KeyboardInterrupt):
+            raise KeyboardInterrupt from None
         return None
 
 

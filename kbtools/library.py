@@ -37,7 +37,7 @@ E = TypeVar("E", bound=Entry)
 
 
 class ContentMissing(Exception):  # noqa: N818
-    """The content folder does not exist or is no folder."""
+    """There is no content: no such folder, or nothing of a manual in it. The message says so and what to do."""
 
 
 @dataclass(frozen=True)
@@ -331,15 +331,31 @@ def _counts_together(symptoms: Iterable[Symptom]) -> Iterable[Symptom]:
     return [symptom for group in groups.values() for _, symptom in sorted(group, key=lambda pair: pair[0])]
 
 
+def content_folder(folder: FilePath | str) -> FilePath:
+    """The folder, where it is one of content: manual.yml stands in it, or topics/ or equipment/. Raises ContentMissing."""
+    folder = FilePath(folder)
+    if not folder.is_dir():
+        raise ContentMissing(f"there is no content folder {_shown(folder)}. {_NAME_IT}")
+    if not (folder / "manual.yml").is_file() and not any((folder / name).is_dir() for name in ("topics", "equipment")):
+        inside = folder / "content"
+        near = f"Did you mean --content {_shown(inside)}?" if (inside / "manual.yml").is_file() else _NAME_IT
+        raise ContentMissing(f"there is no manual.yml in {_shown(folder)}. {near}")
+    return folder
+
+
+_NAME_IT = "Name the folder that holds manual.yml with --content DIR."
+
+
+def _shown(folder: FilePath) -> str:
+    return "this folder" if folder == FilePath() else "".join(c if c.isprintable() else "�" for c in str(folder))
+
+
 def open_content(folder: FilePath | str) -> tuple[Library, list[Problem]]:
     """Reads a content folder into a library, with every problem of reading and typing, sorted.
 
-    Entries with problems are left out of the library, the others are all there. Raises ContentMissing when there is no
-    such folder.
+    Entries with problems are left out of the library, the others are all there. Raises ContentMissing.
     """
-    folder = FilePath(folder)
-    if not folder.is_dir():
-        raise ContentMissing(f"there is no content folder {folder}")
+    folder = content_folder(folder)
     files = files_of(folder)
     found = collect(folder, files)
     library = Library(

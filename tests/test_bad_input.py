@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 import time
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -124,3 +125,44 @@ def test_a_new_id_of_ten_thousand_characters(content: Content) -> None:
     result = CliRunner().invoke(main, ["new", "symptom", "x" * 10_000, "--content", str(content.folder)])
     assert result.exit_code == 2
     assert "has 10000 characters, the limit is 100" in result.output
+
+
+@pytest.mark.parametrize(
+    "words", [["validate"], ["build"], ["serve"], ["search", "step"], ["rehearse"], ["bundle"], ["new", "check", "a-b"]]
+)
+def test_a_folder_that_is_no_manual(words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "notes.txt").write_text("x")
+    monkeypatch.chdir(tmp_path)
+    for content, said in (("", "this folder"), (".", "this folder"), (str(tmp_path), str(tmp_path))):
+        result = CliRunner().invoke(main, [*words, "--content", content])
+        way_out = "Name the folder that holds manual.yml with --content DIR."
+        assert (result.exit_code, result.output) == (2, f"kbtools: there is no manual.yml in {said}. {way_out}\n")
+    (tmp_path / "content").mkdir()
+    (tmp_path / "content/manual.yml").write_text("title: T\n")
+    result = CliRunner().invoke(main, [*words, "--content", "."])
+    assert "Did you mean --content content?" in result.output
+    assert [p.name for p in tmp_path.iterdir()] in (["notes.txt", "content"], ["content", "notes.txt"])
+
+
+def test_a_manual_without_its_first_file_is_an_error_of_the_content(content: Content) -> None:
+    (content.folder / "manual.yml").unlink()
+    assert _validate(content.folder).exit_code == 1
+
+
+@pytest.mark.parametrize("data", [b"", b"hello", b"\x7fELF"])
+def test_verify_of_what_is_no_bundle(data: bytes, tmp_path: Path) -> None:
+    (tmp_path / "x.zip").write_bytes(data)
+    result = CliRunner().invoke(main, ["bundle", "--verify", str(tmp_path / "x.zip")])
+    assert (result.exit_code, result.output.count("\n")) == (2, 1)
+    assert "is no bundle: it is no zip file" in result.output
+    folder = CliRunner().invoke(main, ["bundle", "--verify", str(tmp_path)])
+    assert folder.exit_code == 2
+    assert "is no bundle: it holds no SHA256SUMS" in folder.output
+
+
+def test_verify_of_another_zip_file(tmp_path: Path) -> None:
+    with zipfile.ZipFile(tmp_path / "x.zip", "w") as archive:
+        archive.writestr("holiday.txt", "x")
+    result = CliRunner().invoke(main, ["bundle", "--verify", str(tmp_path / "x.zip")])
+    assert result.exit_code == 2
+    assert "is no bundle: it holds no SHA256SUMS" in result.output

@@ -26,10 +26,11 @@ FLOW = [
     ["report", "trace", "rehearse", "new"],
     ["trace_words"],
     ["site"],
-    ["cli_options"],
+    ["cli_options", "cli_leaving"],
     ["cli_review"],
     ["cli_trace", "cli_rehearse", "cli_search", "cli_new", "cli_bundle"],
     ["cli"],
+    ["__main__"],
 ]
 """Left to right. What shares a step does not import each other."""
 

@@ -16,12 +16,16 @@ from mkdocs.exceptions import MkDocsException
 from kbtools.library import Library
 from kbtools.site.config import config_for
 from kbtools.site.edition import Edition
+from kbtools.site.lock import Busy, locked
 from kbtools.site.plugin import KbtoolsPlugin
 from kbtools.site.swap import NotOurs, give_up, new_folder, swap
 
 
 class BuildFailed(Exception):  # noqa: N818
     """Why a build came to nothing, in one sentence. The old site is as it was."""
+
+
+BUSY = "somebody else is writing {} just now; wait until that is done"
 
 
 @dataclass(frozen=True)
@@ -44,13 +48,11 @@ def build(
     start = time.monotonic()
     target = out / edition.id
     try:
-        fresh = new_folder(target)
-        try:
-            warnings = _write(library, edition, fresh, on_written)
-            swap(target)
-        except BaseException:
-            give_up(target)
-            raise
+        out.mkdir(parents=True, exist_ok=True)
+        with locked(target):
+            warnings = _replaced(library, edition, target, on_written)
+    except Busy:
+        raise BuildFailed(f"{BUSY.format(target)}, or choose another folder with --out.") from None
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
         raise BuildFailed(f"cannot write the site to {target}: {error.strerror or error}{where}") from error
@@ -58,6 +60,19 @@ def build(
         raise BuildFailed(str(other)) from None
     pages = sum(1 for _ in target.rglob("*.html"))
     return Built(target, pages, time.monotonic() - start, warnings)
+
+
+def _replaced(library: Library, edition: Edition, target: Path, on_written: Callable[[int], None]) -> tuple[str, ...]:
+    """Builds beside `target` and puts it in its place; what MkDocs warned of."""
+    try:
+        warnings = _write(library, edition, new_folder(target), on_written)
+        swap(target)
+    except NotOurs:
+        raise
+    except BaseException:
+        give_up(target)
+        raise
+    return warnings
 
 
 def _write(library: Library, edition: Edition, folder: Path, on_written: Callable[[int], None]) -> tuple[str, ...]:

@@ -12,12 +12,14 @@ import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from kbtools.library import Library
-from kbtools.site.build import BuildFailed, build
+from kbtools.site.build import BUSY, BuildFailed, build
 from kbtools.site.edition import Edition
+from kbtools.site.lock import Busy, locked
 from kbtools.site.site import Site
 
 START, SUMS, MANUAL = "START.html", "SHA256SUMS", "manual"
@@ -27,6 +29,10 @@ _MODE = 0o100644 << 16
 _CHUNK = 1 << 20
 _UNSAFE = set('\\:*?"<>|') | {chr(code) for code in (*range(32), 127)}
 """Characters that no file name may hold on one or the other system."""
+
+
+class NoBundle(Exception):  # noqa: N818
+    """What was to be verified is no bundle at all; the message says why."""
 
 
 @dataclass(frozen=True)
@@ -50,12 +56,12 @@ def bundle(library: Library, edition: Edition, out: Path) -> Bundled:
         files[START] = str(site.render("kb/start.html", f"{MANUAL}/", site=site)).encode()
         if bad := sorted(filter(_unsafe, files)):
             raise BuildFailed(f"a bundle cannot hold a file called {bad[0]!r}; rename the page")
-        fresh = out.with_name(f".{out.name}.new")
         try:
-            _pack(fresh, files, site.date)
-            fresh.replace(out)
+            with locked(out):
+                _replace(out, files, site.date)
+        except Busy:
+            raise BuildFailed(f"{BUSY.format(out)}, or choose another file with --out") from None
         except OSError as error:
-            fresh.unlink(missing_ok=True)
             raise BuildFailed(f"cannot write {out}: {error.strerror or error}") from error
     return Bundled(len(files) + 1, out.stat().st_size, digest_of(out))
 
@@ -68,6 +74,16 @@ def digest_of(file: Path) -> str:
 
 def _names(folder: Path) -> list[str]:
     return sorted(file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
+
+
+def _replace(out: Path, files: Mapping[str, bytes], date: str) -> None:
+    fresh = out.with_name(f".{out.name}.new")
+    try:
+        _pack(fresh, files, date)
+        fresh.replace(out)
+    finally:
+        with suppress(OSError):
+            fresh.unlink()
 
 
 def _pack(out: Path, files: Mapping[str, bytes], date: str) -> None:
@@ -85,14 +101,19 @@ def _pack(out: Path, files: Mapping[str, bytes], date: str) -> None:
 def verify(file: Path) -> list[str]:
     """What is wrong with a bundle, or with the folder into which one was unpacked: missing, changed, added or unsafe files.
 
-    Nothing is unpacked. Raises OSError when the file cannot be read.
+    Nothing is unpacked. Raises NoBundle for something else than a bundle, and OSError when the file cannot be read.
     """
     if file.is_dir():
+        _at_least_a_part(_names(file))
         return _compare({name: (name, digest_of(file / name)) for name in _names(file)}, _text_of(file / SUMS))
+    with file.open("rb") as stream:
+        if stream.read(2) != b"PK":
+            raise NoBundle("it is no zip file")
     try:
         with zipfile.ZipFile(file) as archive:
             listed = archive.infolist()
             names = [info.filename for info in listed]
+            _at_least_a_part(names)
             wrong = [f"unsafe name: {name!r}" for name in names if _unsafe(name)]
             wrong += [f"unsafe, a link: {info.filename!r}" for info in listed if _is_link(info)]
             wrong += [
@@ -102,7 +123,12 @@ def verify(file: Path) -> list[str]:
             sums = _read(archive, SUMS) if SUMS in found else b""
             return wrong + _compare(found, sums)
     except zipfile.BadZipFile:
-        return ["not a zip file, cut off or damaged"]
+        return ["not a whole zip file: cut off or damaged"]
+
+
+def _at_least_a_part(names: Iterable[str]) -> None:
+    if not any(name in (START, SUMS) or name.startswith(f"{MANUAL}/") for name in names):
+        raise NoBundle(f"it holds no {SUMS}, no {START} and no folder {MANUAL}")
 
 
 def _text_of(file: Path) -> bytes:

@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from kbtools import report, rules
-from kbtools.library import ContentMissing, Library
+from kbtools.library import ContentMissing, Library, content_folder
 from kbtools.problem import errors
 from kbtools.site.build import BuildFailed, Built
 from kbtools.site.build import build as build_edition
@@ -33,6 +33,10 @@ _content = click.option("--content", default="content", show_default=True, metav
 def build(content: str, edition: str, out: str) -> None:
     """Build the manual as a folder of pages. The old one stays as it was when anything fails."""
     wanted_editions = list(EDITIONS.values()) if edition == "all" else [EDITIONS[edition]]
+    try:
+        content_folder(content)
+    except ContentMissing as missing:
+        _leave(str(missing))
     inner, outer = Path(out).resolve(), Path(content).resolve()
     if inner.is_relative_to(outer):
         _leave(f"the output {out or '.'} lies in the content folder {content}. Name a folder beside it with --out DIR.")
@@ -67,10 +71,10 @@ def serve(content: str, host: str, port: int) -> None:
     """Show the manual in a browser and follow every change of the content."""
     from kbtools.site.serve import serve as run
 
-    if not Path(content).is_dir():
-        _leave(f"there is no content folder {content}. Name the folder that holds manual.yml with --content DIR.")
     try:
-        run(Path(content), host, port)
+        run(content_folder(content), host, port)
+    except ContentMissing as missing:
+        _leave(str(missing))
     except OSError as error:
         _leave(f"cannot serve at {host}:{port}: {error.strerror or error}.")
 
@@ -80,7 +84,7 @@ def _valid(content: str) -> Library:
     try:
         library, problems = rules.validate(content)
     except ContentMissing as missing:
-        _leave(f"{missing}. Name the folder that holds manual.yml with --content DIR.")
+        _leave(str(missing))
     if wrong := errors(problems):
         click.echo(report.as_text(wrong, content), err=True)
         click.echo(f"{report.summary(wrong)}. Nothing was built.", err=True)

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import shutil
+from contextlib import suppress
 from pathlib import Path
+
+from kbtools.site.lock import Busy, locked
 
 
 class NotOurs(Exception):  # noqa: N818
@@ -11,13 +14,12 @@ class NotOurs(Exception):  # noqa: N818
 
 
 def new_folder(target: Path) -> Path:
-    """An empty folder beside `target` to build into.
+    """An empty folder beside `target` to build into; the caller holds the lock of `target`.
 
     Raises NotOurs when `target` is not empty and no manual, and OSError when nothing can be written.
     """
     fresh, old = _beside(target)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    repair(target)
+    _move_back(target)
     _remove(old)
     _remove(fresh)
     if target.exists() and not _is_manual(target):
@@ -27,7 +29,13 @@ def new_folder(target: Path) -> Path:
 
 
 def repair(target: Path) -> None:
-    """Moves back a site that a build had moved aside when it was killed."""
+    """Moves back a site that a build had moved aside when it was killed; not while another build is at it."""
+    if _beside(target)[1].exists() and not target.exists():
+        with suppress(Busy), locked(target):
+            _move_back(target)
+
+
+def _move_back(target: Path) -> None:
     old = _beside(target)[1]
     if old.exists() and not target.exists():
         old.rename(target)

@@ -183,3 +183,46 @@ def test_the_date_is_the_contents_or_source_date_epoch(
     assert "of 2026-01-31" in (build(small, SERVICE, tmp_path / "a").folder / "index.html").read_text()
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "86400")
     assert "of 1970-01-02" in (build(small, SERVICE, tmp_path / "b").folder / "index.html").read_text()
+
+
+HOLDING = """
+import pathlib, sys
+from kbtools.site.lock import locked
+with locked(pathlib.Path(sys.argv[1])):
+    print("held", flush=True)
+    sys.stdin.read()
+"""
+
+
+def test_the_second_of_two_builds_says_so_and_touches_nothing(tmp_path: Path) -> None:
+    before = old_site(tmp_path / "o")
+    (tmp_path / "o/.service.new").mkdir()
+    (tmp_path / "o/.service.new/half.html").write_text("half")
+    words = [sys.executable, "-c", HOLDING, tmp_path / "o/service"]
+    with subprocess.Popen(words, cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as first:
+        assert first.stdout is not None
+        assert first.stdout.readline() == "held\n"
+        second = kbtools("build", "--content", SMALL, "--edition", "service", "--out", tmp_path / "o")
+        assert (second.exit_code, second.output.count("\n")) == (2, 1)
+        assert "somebody else is writing" in second.output
+        assert (tmp_path / "o/.service.new/half.html").read_text() == "half"
+        (tmp_path / "o/service").rename(tmp_path / "o/.service.old")
+        swap.repair(tmp_path / "o/service")
+        assert digest(tmp_path / "o/.service.old") == before
+        first.kill()
+    assert (tmp_path / "o/.service.lock").exists()
+    again = kbtools("build", "--content", SMALL, "--edition", "service", "--out", tmp_path / "o")
+    assert again.exit_code == 0, again.output
+    assert [p.name for p in (tmp_path / "o").iterdir()] == ["service"]
+
+
+def test_two_builds_at_once_leave_one_whole_site(tmp_path: Path) -> None:
+    words = [sys.executable, "-m", "kbtools", "build", "--content", str(SMALL), "--edition", "service"]
+    runs = [subprocess.Popen([*words, "--out", str(tmp_path / "o")], cwd=ROOT, stderr=subprocess.PIPE) for _ in "ab"]
+    said = [run.communicate()[1] for run in runs]
+    assert sorted(run.returncode for run in runs) in ([0, 0], [0, 2]), said
+    assert b"Traceback" not in b"".join(said)
+    assert [p.name for p in (tmp_path / "o").iterdir()] == ["service"]
+    once = kbtools("build", "--content", SMALL, "--edition", "service", "--out", tmp_path / "once")
+    assert once.exit_code == 0
+    assert digest(tmp_path / "o/service") == digest(tmp_path / "once/service")
