@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import hashlib
 import re
 from collections.abc import Iterable, Mapping
@@ -243,7 +244,29 @@ def _not_a_mapping(at: Position, data: Any, what: str) -> Problem:
 def _model_problems(
     error: ValidationError, model: type[BaseModel], where: Where, data: Any, what: str
 ) -> list[Problem]:
-    return [_model_problem(dict(found), model, where, data, what) for found in error.errors(include_url=False)]
+    found = error.errors(include_url=False)
+    missing = {one["loc"] for one in found if one["type"] == "missing"}
+    problems = []
+    for one in found:
+        if one["type"] == "extra_forbidden" and (meant := _meant(one["loc"], missing)):
+            missing.discard(meant)
+            at = where.at(_path_in_data(one["loc"], data), key=True)
+            hint = f"Did you mean {meant[-1]}?"
+            problems.append(problem(at, "unknown-key", f"{what}: unknown key {str(one['loc'][-1])!r}", hint))
+        elif one["type"] != "missing":
+            problems.append(_model_problem(dict(one), model, where, data, what))
+    return problems + [
+        _model_problem(dict(one), model, where, data, what)
+        for one in found
+        if one["type"] == "missing" and one["loc"] in missing
+    ]
+
+
+def _meant(loc: tuple[Any, ...], missing: set[tuple[Any, ...]]) -> tuple[Any, ...] | None:
+    """The missing key of the same mapping that an unknown key is near to."""
+    beside = {str(one[-1]): one for one in missing if one[:-1] == loc[:-1]}
+    near = difflib.get_close_matches(str(loc[-1]), sorted(beside), n=1)
+    return beside[near[0]] if near else None
 
 
 _MESSAGES = {

@@ -213,7 +213,12 @@ class _Composer:
 
     def _alias(self, event: Any) -> Any:
         if event.anchor not in self.anchors:
-            self._refuse(_mark(event), "yaml-syntax", f"the alias *{event.anchor} has no anchor before it")
+            self._refuse(
+                _mark(event),
+                "yaml-syntax",
+                f"the alias *{event.anchor} has no anchor before it",
+                "Quote a text that starts with *.",
+            )
         data, size = self.anchors[event.anchor]
         self._count(event, size)
         return data
@@ -345,6 +350,31 @@ def _plain_words(error: yaml.MarkedYAMLError, text: str, at: tuple[int, int]) ->
         return "a quote is opened and never closed", "Close the quote."
     if "could not find expected ':'" in said:
         return "a key without a colon", "Write key: value, and indent a text that goes on over several lines."
+    if told := _at_the_start_of_a_text(said, line[: at[1] - 1].rstrip(), line[at[1] - 1 :]):
+        return told
     if "did not find expected key" in said or "did not find expected '-' indicator" in said:
         return "the indentation does not fit what stands above", "Align this line with its neighbours."
     return said, "Look at the line above as well: that is often where it begins."
+
+
+def _at_the_start_of_a_text(said: str, before: str, after: str) -> tuple[str, str] | None:
+    """Texts that YAML takes for something else by their first character, or that go on after a closing quote."""
+    quote = "Put the whole text in quotes."
+    if "cannot start any token" in said or "expected node content" in said:
+        return f"a text without quotes cannot begin with {after[:1]}", quote
+    if "expected alphabetic or numeric character" in said and before[-1:] in ("&", "*"):
+        return f"a text without quotes cannot begin with {before[-1]}", quote
+    if "sequence entries are not allowed" in said or "mapping keys are not allowed" in said:
+        sign = after[:1]
+        return f"a text without quotes cannot begin with {sign} and a space", f"{quote} A list begins on the next line."
+    if "expected comment or line break" in said:
+        return "something stands after | or > on the same line", "Begin the text on the next line, indented."
+    if "did not find expected key" not in said or not after.strip():
+        return None
+    if before.endswith(("'", '"')):
+        mark = before[-1]
+        double = "''" if mark == "'" else '\\"'
+        return "a text goes on after its closing quote", f"{quote} Write {double} for a quote inside it."
+    if re.search(r"[:-]\s+&\S+$", before):
+        return "a text without quotes cannot begin with &", quote
+    return None

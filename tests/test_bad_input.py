@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 import time
@@ -166,3 +167,37 @@ def test_verify_of_another_zip_file(tmp_path: Path) -> None:
     result = CliRunner().invoke(main, ["bundle", "--verify", str(tmp_path / "x.zip")])
     assert result.exit_code == 2
     assert "is no bundle: it holds no SHA256SUMS" in result.output
+
+
+def test_a_slip_in_a_key_that_must_be_there_is_one_error(content: Content) -> None:
+    content.edit(TOPIC, "title: Actuator worn out", "«titel: Actuator worn out")
+    (found,) = _problems(content.folder)
+    assert f"{found['file']}:{found['line']}:{found['column']}" == content.marks[0]
+    assert (found["rule"], found["hint"]) == ("unknown-key", "Did you mean title?")
+
+
+def test_a_key_far_from_the_missing_one_leaves_both_errors(content: Content) -> None:
+    content.edit(TOPIC, "title: Actuator worn out", "xyzzy: Actuator worn out")
+    assert sorted(str(found["rule"]) for found in _problems(content.folder)) == ["missing-key", "unknown-key"]
+
+
+@pytest.mark.parametrize(
+    ("text", "said", "way_out"),
+    [
+        ("%x", "cannot begin with %", "quotes"),
+        ("@x", "cannot begin with @", "quotes"),
+        ("&a *a", "cannot begin with &", "quotes"),
+        ("* x", r"cannot begin with \*", "quotes"),
+        ("*x", r"the alias \*x has no anchor", "Quote a text"),
+        ("- x", "cannot begin with - and a space", "quotes"),
+        ("| x", "on the same line", "next line"),
+        ("'it's'", "goes on after its closing quote", "''"),
+        (",x", "cannot begin with ,", "quotes"),
+    ],
+)
+def test_a_text_that_yaml_takes_for_something_else(text: str, said: str, way_out: str, content: Content) -> None:
+    content.write("topics/step/more.yml", f"causes:\n  a:\n    title: {text}\n    nature: fault\n")
+    (found,) = _problems(content.folder)
+    assert (found["line"], found["rule"]) == (3, "yaml-syntax")
+    assert re.search(said, str(found["message"]))
+    assert way_out in str(found["hint"])
