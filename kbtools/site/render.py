@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib.resources
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path as FilePath
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -85,6 +85,18 @@ def only(*entries: Entry) -> Markup:
     return Markup(' data-applies="{}" data-entry="{}"').format(" ".join(found), named)
 
 
+def counted(items: Iterable[Sequence[Entry]], one: str, many: str = "") -> Markup:
+    """How many items there are, each of them about some entries, in words that assets/unit-page.js counts anew for a unit."""
+    listed = [[_limits(entry) for entry in item] for item in items]
+    text = said.plural(len(listed), one, many)
+    if not any(item and all(item) for item in listed):
+        return Markup("{}").format(text)
+    counts = "|".join(" ".join(item) if all(item) else "" for item in listed)
+    return Markup('<span data-count="{}" data-one="{}" data-many="{}">{}</span>').format(
+        counts, one, many or f"{one}s", text
+    )
+
+
 def whole(library: Library, entry: Entry) -> Markup:
     """Attributes of the heading of a page that is about one entry."""
     about = _limits(entry)
@@ -149,7 +161,7 @@ def environment(root: str, library: Library, more: Mapping[str, object]) -> Envi
         named = [(cause, value) for cause, value in outcome.seen_with.items() if cause in shown]
         return sorted(named, key=lambda pair: -number_of(pair[1]))
 
-    env.globals.update(only=only, whole=whole, wrong=wrong, units=units_of(library))
+    env.globals.update(only=only, whole=whole, counted=counted, wrong=wrong, units=units_of(library))
     env.globals.update(root=root, href=href, link=link, links=links, known=known, kind_of=kind_of, likely=likely)
     env.globals.update(lib=library, words=words, said=said, order=order, scale=scale, KINDS=KINDS, **more)
     return env

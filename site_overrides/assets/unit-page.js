@@ -38,6 +38,7 @@
     });
     all(".linklist").forEach(separated);
     all("main ul, main ol, main tbody").forEach(emptied);
+    all("[data-count]").forEach(function (item) { recounted(item, whole); });
     return Object.keys(names).length;
   }
 
@@ -51,6 +52,13 @@
       shown += 1;
     });
     away(list.closest(".named > div, .job > div, tr:not([data-applies]), p, .leads") || list, !shown);
+  }
+
+  // How many there are, and nothing to unfold where there is none.
+  function recounted(item, whole) {
+    var number = item.dataset.count.split("|").filter(function (limits) { return whole || kbUnit.applies(limits); }).length;
+    item.textContent = number + " " + (number === 1 ? item.dataset.one : item.dataset.many);
+    if (item.parentNode.tagName === "SUMMARY") { away(item.closest("details"), !number); }
   }
 
   // A list of which nothing is left says so.

@@ -199,10 +199,13 @@ def test_shares_procedure_and_card_are_those_of_the_unit(chromium: Any, content:
 
     before = shown()
     assert len(before[0]) == 5
+    assert reader.page.inner_text("#causes ~ details > summary h3") == "4 causes, most common first"
     assert before[2] == "../cards/step-stays-in.html"
     reader.choose("W6-20499")
     shares, chart, link = shown()
     assert len(shares) == 4
+    assert reader.page.inner_text("#causes ~ details > summary h3") == "3 causes, most common first"
+    assert reader.page.locator("#causes ~ details .gist").inner_text().startswith("The tractor's ignition is on, about")
     assert shares != before[0][:3] + before[0][4:]
     assert chart == "This is the procedure for W6 up to W6-20499."
     assert link == "../cards/step-stays-in.w6-below-20500.html"

@@ -13,7 +13,7 @@ from kbtools.library import Library, open_content
 from kbtools.site import order, render, units
 from kbtools.site.edition import SERVICE
 from kbtools.site.paper import pages
-from kbtools.site.render import only, units_of, whole
+from kbtools.site.render import counted, only, units_of, whole
 from kbtools.site.site import Site
 from kbtools.site.units import as_all, for_units
 from tests.content_case import TOPIC, Content
@@ -94,6 +94,14 @@ def test_marks_name_limits_and_whose_they_are(small: Library) -> None:
     assert only(out, out).count("w6:20500-") == 2
     assert whole(small, out) == ' data-page-applies="w4 w6:20500-" data-page-words="W4; W6 from W6-20500"'
     assert whole(small, stays) == ""
+
+
+def test_numbers_of_entries_can_be_counted_anew(small: Library) -> None:
+    out, stays = small.symptoms["step-stays-out"], small.symptoms["step-stays-in"]
+    assert counted([[stays], [stays]], "symptom") == "2 symptoms"
+    assert counted([[out], [stays], [out, stays]], "remedy", "remedies") == (
+        '<span data-count="w4 w6:20500-||" data-one="remedy" data-many="remedies">3 remedies</span>'
+    )
 
 
 def test_what_can_be_chosen_is_known_where_there_is_a_choice(small: Library, content: Content) -> None:
