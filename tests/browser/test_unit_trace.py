@@ -177,11 +177,13 @@ def test_what_was_chosen_last_holds_for_a_trace_that_goes_on_in_this_tab(reader:
     reader.open("index.html")
     reader.page.click("text=Show all units")
     reader.page.click(f"main .chapter a[href^='symptoms/{TWICE}.html']")
+    reader.page.wait_for_url(f"**/symptoms/{TWICE}.html*")
     assert reader.line == "For all units"
     assert reader.page.locator(".sheet-answers ol > li").count() == 1
     reader.open("index.html")
     reader.choose("W4")
     reader.page.click(".unfinished a")
+    reader.page.wait_for_url(f"**/symptoms/{TWICE}.html*")
     assert reader.line.startswith("Shown for W4 only"), "a trace without a unit takes the chosen one"
 
 
