@@ -67,6 +67,7 @@ def test_one_step_at_a_time_to_the_end(page: Any) -> None:
     assert page.get_by_text("Turn the tractor's ignition off.").is_visible()
     press(page, "It is gone")
     assert shown(page) == "All is well"
+    assert "%" not in page.locator("main").inner_text()
 
 
 def test_what_is_not_for_owners_ends_with_a_call_and_the_answers(page: Any) -> None:
