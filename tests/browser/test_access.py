@@ -131,7 +131,7 @@ def edition(request: pytest.FixtureRequest) -> Iterator[tuple[str, str]]:
 def opened(chromium: Any, address: str, **settings: Any) -> Any:
     page = chromium.new_context(**{"viewport": {"width": 360, "height": 740}, **settings}).new_page()
     page.base = address
-    page.set_default_timeout(8000)
+    page.set_default_timeout(20000)
     return page
 
 
