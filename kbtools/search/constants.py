@@ -81,8 +81,7 @@ SHORTEST_PREFIX = 2
 GUARD_ZIPF = 3.8
 """Words at least this common in English (about 10,000) are never corrected, even when the manual does not know them."""
 MISSPELT = _words(
-    "abd agian allways alot batery becuase bouth didnt doesnt dont fone foto hte im ive lite lites nite ther thier"
-    " tho thru til tonite untill wich wont"
+    "abd agian allways batery becuase bouth didnt doesnt dont foto hte im ive ther tho thru til untill wont"
 )
 """Common in English text, and yet misspelt: the guard does not protect them."""
 
@@ -120,8 +119,19 @@ CONTRACTIONS = {
     "whats": "what is",
     "dn": "down",
     "shld": "should",
+    "nite": "night",
+    "nites": "nights",
+    "overnite": "overnight",
+    "tonite": "tonight",
+    "lite": "light",
+    "lites": "lights",
+    "fone": "phone",
+    "alot": "a lot",
+    "thier": "their",
+    "wich": "which",
 }
-"""Written without an apostrophe or shortened, as callers' words often are. With one, the rule in `tokens` covers them."""
+"""Written without an apostrophe, shortened, or as they sound and so far off that another word is nearer ("nite": note), as callers'
+words often are. With an apostrophe, the rule in `tokens` covers them. No entry begins a word that somebody may just be typing."""
 
 NEGATIONS = _words(
     "not no never nothing none nobody cannot unable refuse refuses refused refusing fail fails failed failing without neither nor"
