@@ -88,6 +88,9 @@ def _as_text(made: Search, found: Results, explain: bool) -> list[str]:
             "Nothing found. Try fewer or other words: what is seen or heard, and where.",
             f"Systems: {', '.join(systems)}",
         ]
+    if not found.about_it:
+        nothing = f"Nothing in this manual is about that. It does not know: {', '.join(found.query.unknown)}."
+        lines = [nothing, *lines, "Nearest, perhaps not it:"]
     for number, hit in enumerate(found.symptoms[:RESULTS], 1):
         lines.append(f"{number:2}. {click.style(hit.document.title, bold=True)}  ({hit.document.id})")
         lines.append(f"    {_marked(made, found, hit.phrase)}")

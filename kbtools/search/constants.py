@@ -61,6 +61,13 @@ MAX_TOKENS = 120
 """Words beyond this are not read, for the same reason."""
 SHOWN_FROM = 16
 """Entries with less than 16/64, a quarter, of the best score share only small words with the query and are not shown."""
+KNOWN_FROM = 40
+"""A word read with less than 40/64 is a guess (two edits, and it sounds otherwise): the manual does not know it."""
+ENOUGH = 10_200
+"""A query with words that the manual does not know is about something else when its best score, times the share of words that it
+knows, is below this: five eighths of one word of the greatest impact. `benchmarks/search.py` counts both kinds of mistake."""
+SHORTEST_STRANGE = 4
+"""An unfinished word is not called unknown before it has so many letters."""
 RESULTS = 10
 """Symptoms shown at most."""
 OTHERS = 6

@@ -8,7 +8,7 @@ from typing import Any
 
 from kbtools.library import Library
 from kbtools.search import store
-from kbtools.search.constants import SHOWN_FROM, STOP, UNIT
+from kbtools.search.constants import ENOUGH, SHOWN_FROM, STOP, UNIT
 from kbtools.search.documents import Document, other_documents, symptom_documents
 from kbtools.search.index import Group, Index, build_index
 from kbtools.search.measured import outcome_of
@@ -49,6 +49,8 @@ class Results:
     query: Query
     symptoms: tuple[Hit, ...]
     others: tuple[Hit, ...]
+    about_it: bool = True
+    """False when the query is most likely about something that the manual does not treat: what was found is only the nearest."""
 
 
 @dataclass(frozen=True)
@@ -75,11 +77,13 @@ class Search:
         asked = read_query(text, self.index.lexicon, typing=typing)
         groups = (("symptom", self.index.symptoms), ("other", self.index.others))
         hits = []
+        best = 0
         for name, group in groups:
             found = store.rank(self.stored, self.index, asked, name)
+            best = max([best, *(score for _, score in found[:1])])
             ranked = _near_the_best([pair for pair in found if wanted(group.documents[pair[0]])])[:limit]
             hits.append(tuple(_hit(self.index, group, asked, number, score) for number, score in ranked))
-        return Results(asked, hits[0], hits[1])
+        return Results(asked, hits[0], hits[1], _about_it(asked, best))
 
     def ids(self, text: str, *, typing: bool = False) -> list[tuple[str, int]]:
         """Ids and scores of the symptoms, best first, without reasons."""
@@ -98,6 +102,12 @@ def index_of(library: Library, *, owner: bool = False) -> Index:
     """The index of a library; with `owner`, of what owners get to read."""
     symptoms = symptom_documents(library, owner=owner)
     return build_index(symptoms, other_documents(library, owner=owner), library.terms, library.revision)
+
+
+def _about_it(asked: Query, best: int) -> bool:
+    """Whether the best score, of all entries, is enough for a query with so many unknown words."""
+    words, known = len(asked.judged), sum(known for _, known in asked.judged)
+    return known == words or best * known >= ENOUGH * words
 
 
 def _near_the_best(ranked: list[tuple[int, int]]) -> list[tuple[int, int]]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from kbtools.search.constants import CONCEPT_WEIGHT, PART_WORD, STOP, UNIT
+from kbtools.search.constants import CONCEPT_WEIGHT, KNOWN_FROM, PART_WORD, SHORTEST_STRANGE, STOP, UNIT
 from kbtools.search.lexicon import Lexicon, Match, Reading
 from kbtools.search.measured import measured
 from kbtools.search.sense import Said, read_senses
@@ -30,6 +30,8 @@ class Query:
     senses: tuple[Said, ...]
     spoken: tuple[str, ...] = ()
     """Every token, the small words included."""
+    judged: tuple[tuple[str, bool], ...] = ()
+    """Each word that counts, numbers and barely begun words aside, and whether the manual knows it."""
 
     @property
     def corrected(self) -> tuple[tuple[str, str], ...]:
@@ -40,6 +42,11 @@ class Query:
             if r[:1] and r[0].how == "corrected"
         ]
         return tuple(dict.fromkeys(pairs))
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """The words that the manual does not know, each once."""
+        return tuple(dict.fromkeys(word for word, known in self.judged if not known))
 
 
 def read_query(text: str, lexicon: Lexicon, *, typing: bool = False) -> Query:
@@ -69,7 +76,17 @@ def read_query(text: str, lexicon: Lexicon, *, typing: bool = False) -> Query:
         parts=frozenset(m.concept for m in matches) & lexicon.parts,
         senses=_senses(spoken, dict(zip(places, readings, strict=True)), places, matches, lexicon),
         spoken=tuple(token.text for token in spoken),
+        judged=tuple(_judged(words, readings, unfinished)),
     )
+
+
+def _judged(
+    words: Sequence[Token], readings: Sequence[Sequence[Reading]], unfinished: bool
+) -> Iterator[tuple[str, bool]]:
+    for number, (word, found) in enumerate(zip(words, readings, strict=True), 1):
+        begun = unfinished and number == len(words) and len(word.text) < SHORTEST_STRANGE
+        if not begun and not word.text[0].isdigit() and word.text not in STOP:
+            yield word.text, any(reading.weight >= KNOWN_FROM for reading in found)
 
 
 def _join(spoken: list[Token], lexicon: Lexicon) -> list[Token]:

@@ -430,7 +430,7 @@ var kbSearch = (function () {
     return {
       text: text, words: found, readings: read, matches: matches, features: features(read, matches), parts: named,
       senses: senses(spoken, read, places, matches), spoken: spoken.map(function (token) { return token.text; }),
-      corrected: corrected(found, read)
+      corrected: corrected(found, read), judged: judged(found, read, unfinished)
     };
   }
 
@@ -464,6 +464,28 @@ var kbSearch = (function () {
     places.forEach(function (place, i) { if (read[i].length && read[i][0].how === "corrected") said[place] = read[i][0].surface; });
     matches.forEach(function (m) { if (isPart.has(m.concept)) things[places[m.start]] = m.concept; });
     return readSenses(said, spoken.map(function (token) { return token.pause; }), things);
+  }
+
+  // Each word that counts, numbers and barely begun words aside, and whether the manual knows it.
+  function judged(found, read, unfinished) {
+    var pairs = [];
+    found.forEach(function (token, i) {
+      var begun = unfinished && i === found.length - 1 && token.text.length < N.SHORTEST_STRANGE;
+      if (begun || /^[0-9]/.test(token.text) || words.STOP.has(token.text)) return;
+      pairs.push([token.text, read[i].some(function (r) { return r.weight >= N.KNOWN_FROM; })]);
+    });
+    return pairs;
+  }
+
+  // The words that the manual does not know, when the best score of all entries is not enough for a query with so many of them.
+  function unknown(asked) {
+    var strange = asked.judged.filter(function (pair) { return !pair[1]; }), all = asked.judged.length, best = 0;
+    if (!strange.length) return [];
+    [false, true].forEach(function (other) {
+      rank(asked, other, 1, null).forEach(function (hit) { best = Math.max(best, hit.score); });
+    });
+    if (best * (all - strange.length) >= N.ENOUGH * all) return [];
+    return Array.from(new Set(strange.map(function (pair) { return pair[0]; })));
   }
 
   function corrected(found, read) {
@@ -579,7 +601,9 @@ var kbSearch = (function () {
         };
       });
     }
-    return { query: asked, symptoms: hits(false, options.limit || N.RESULTS), others: hits(true, options.limit || N.OTHERS) };
+    return {
+      query: asked, symptoms: hits(false, options.limit || N.RESULTS), others: hits(true, options.limit || N.OTHERS), unknown: unknown(asked)
+    };
   }
 
   // Ids and scores of the best symptoms alone.

@@ -124,14 +124,20 @@
     var said = !options.length ? "Nothing found." :
       (count ? count + (count === 1 ? " symptom" : " symptoms") : "No symptom") + (others ? ", " + others + " more below" : "") + ".";
     var others_ = left ? " " + (left === 1 ? "1 entry for other units is" : left + " entries for other units are") + " left out." : "";
-    return (read.length ? "Read as: " + read.join(", ") + ". " : "") + said + others_;
+    return strange() + (read.length ? "Read as: " + read.join(", ") + ". " : "") + said + others_;
+  }
+
+  // What is said first when the query is most likely about something else.
+  function strange() {
+    if (!options.length || !found.unknown.length) return "";
+    return "Nothing in this manual is about that. It does not know: " + found.unknown.join(", ") + ". Nearest, perhaps not it: ";
   }
 
   function say(text) { status.textContent = text; }
 
   function group(kind, hits) {
     if (!hits.length) return;
-    var title = element("div", { class: "search-group", id: "kb-search-" + kind }, [GROUPS[kind]]);
+    var title = element("div", { class: "search-group", id: "kb-search-" + kind }, [(found.unknown.length ? "Perhaps not it: " : "") + GROUPS[kind]]);
     list.append(element("div", { role: "group", "aria-labelledby": title.id }, [title].concat(hits.map(option))));
   }
 
