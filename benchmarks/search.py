@@ -24,7 +24,7 @@ from ir_measures import RR, Qrel, ScoredDoc, Success
 from benchmarks.search_peers import PEERS
 from kbtools.library import Library, open_content
 from kbtools.search.documents import symptom_documents
-from kbtools.search.engine import search_of
+from kbtools.search.engine import Search, search_of
 
 ROOT = Path(__file__).parents[1]
 CASES = ROOT / "tests/search"
@@ -83,6 +83,17 @@ def asked() -> list[Asked]:
     """Every query of tests/search/queries.tsv and queries-desk.tsv."""
     both = rows("queries.tsv") + rows("queries-desk.tsv")
     return [Asked(row["id"], row["stratum"], row["text"], *symptoms_of(row["meant"])) for row in both]
+
+
+def called_strange(search: Search, half: str) -> tuple[int, int, int, int]:
+    """Of a half: queries that are said to be about nothing in the manual, of how many that are answered, and the same of off-topic.tsv."""
+    answered = [query.text for query in asked() if query.half == half]
+    other = [row["text"] for row in rows("off-topic.tsv") if (int(row["id"][2:]) % 2 == 1) == (half == "tune")]
+
+    def count(texts: list[str]) -> int:
+        return sum(not found.about_it or not (found.symptoms or found.others) for found in map(search.ask, texts))
+
+    return count(answered), len(answered), count(other), len(other)
 
 
 def qrels_text(queries: Iterable[Asked]) -> str:
@@ -182,6 +193,11 @@ def report(library: Library, queries: list[Asked], *, failures: bool) -> int:
                     f"  {query.id} {query.stratum:9} {query.text[:90]!r}: {'+'.join(sorted(query.right))}, not {ours(query.text)[:2]}"
                 )
     wrong, first, count = direction_errors(ours)
+    for half in ("tune", "check"):
+        wrongly, answered, rightly, other = called_strange(search, half)
+        print(
+            f"said to be about something else, {half}: {wrongly} of {answered} answered, {rightly} of {other} off the topic"
+        )
     print(f"must-be-first pairs: {first} of {count} first, {len(wrong)} direction errors {wrong or ''}\n")
     fine = own["all"][1] >= FLOOR["S@1"] and own["all"][2] >= FLOOR["S@3"] and not wrong
     documents = symptom_documents(library)

@@ -102,6 +102,14 @@ STOP = _words(
 )
 """Left out of the index. The words of direction and negation (not, no, in, out, off, on, up, down, by itself) are not among
 them."""
+EMPTY = STOP | _words(
+    "about after again against all always and another around away back before best better between both during each even"
+    " ever every few find first give go going good great having here how however into know last let like little look"
+    " looking lot made make many may maybe might more most must need new next no not off old on one only or other out over"
+    " own put right said same say see set should since someone something still such sure take than thing things think"
+    " thought through today two until up use used want way well who whose work s"
+)
+"""Of these, and of words too short to be corrected, a manual need not know any to be about what is asked."""
 CONTRACTIONS = {
     "cannot": "can not",
     "cant": "can not",

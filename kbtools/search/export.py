@@ -51,6 +51,7 @@ WORDS = [
     "CIRCUMSTANCE",
     "CONTRAST",
     "DETERMINERS",
+    "EMPTY",
     "FAST",
     "HOLD",
     "KEYS",

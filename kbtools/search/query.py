@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from kbtools.search.constants import CONCEPT_WEIGHT, KNOWN_FROM, PART_WORD, SHORTEST_STRANGE, STOP, UNIT
+from kbtools.search.constants import (
+    CONCEPT_WEIGHT,
+    EMPTY,
+    KNOWN_FROM,
+    PART_WORD,
+    SHORTEST_CORRECTED,
+    SHORTEST_STRANGE,
+    STOP,
+    UNIT,
+)
 from kbtools.search.lexicon import Lexicon, Match, Reading
 from kbtools.search.measured import measured
 from kbtools.search.sense import Said, read_senses
@@ -31,7 +40,7 @@ class Query:
     spoken: tuple[str, ...] = ()
     """Every token, the small words included."""
     judged: tuple[tuple[str, bool], ...] = ()
-    """Each word that counts, numbers and barely begun words aside, and whether the manual knows it."""
+    """Each word that counts, without numbers, barely begun words and unknown empty ones, and whether the manual knows it."""
 
     @property
     def corrected(self) -> tuple[tuple[str, str], ...]:
@@ -85,8 +94,10 @@ def _judged(
 ) -> Iterator[tuple[str, bool]]:
     for number, (word, found) in enumerate(zip(words, readings, strict=True), 1):
         begun = unfinished and number == len(words) and len(word.text) < SHORTEST_STRANGE
-        if not begun and not word.text[0].isdigit() and word.text not in STOP:
-            yield word.text, any(reading.weight >= KNOWN_FROM for reading in found)
+        known = any(reading.weight >= KNOWN_FROM for reading in found)
+        empty = word.text in EMPTY or len(word.text) < SHORTEST_CORRECTED
+        if not begun and not word.text[0].isdigit() and (known or not empty):
+            yield word.text, known
 
 
 def _join(spoken: list[Token], lexicon: Lexicon) -> list[Token]:

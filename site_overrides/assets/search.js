@@ -466,13 +466,15 @@ var kbSearch = (function () {
     return readSenses(said, spoken.map(function (token) { return token.pause; }), things);
   }
 
-  // Each word that counts, numbers and barely begun words aside, and whether the manual knows it.
+  // Each word that counts, without numbers, barely begun words and unknown empty ones, and whether the manual knows it.
   function judged(found, read, unfinished) {
     var pairs = [];
     found.forEach(function (token, i) {
       var begun = unfinished && i === found.length - 1 && token.text.length < N.SHORTEST_STRANGE;
-      if (begun || /^[0-9]/.test(token.text) || words.STOP.has(token.text)) return;
-      pairs.push([token.text, read[i].some(function (r) { return r.weight >= N.KNOWN_FROM; })]);
+      var known = read[i].some(function (r) { return r.weight >= N.KNOWN_FROM; });
+      var empty = words.EMPTY.has(token.text) || token.text.length < N.SHORTEST_CORRECTED;
+      if (begun || /^[0-9]/.test(token.text) || (!known && empty)) return;
+      pairs.push([token.text, known]);
     });
     return pairs;
   }

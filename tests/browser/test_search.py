@@ -18,7 +18,7 @@ from kbtools.search.engine import Search, marks, search_of
 from kbtools.search.export import search_scripts
 from kbtools.site.render import path_of, units_of
 from kbtools.site.site import CSP
-from tests.search.parity_case import fuzzed, prefixes, queries
+from tests.search.parity_case import fuzzed, off_topic, prefixes, queries
 
 pytestmark = pytest.mark.browser
 
@@ -131,6 +131,19 @@ def test_phrases_outcomes_and_second_group_are_the_terminals(bare: Any, demo: Li
         assert got == [[list(pair) for pair in found.query.corrected], *rows], text
 
 
+def test_the_browser_calls_the_same_queries_strange(bare: Any, demo: Library) -> None:
+    search, asked = search_of(demo), [*queries(), *off_topic()]
+    texts = [*asked, *random.Random(4).sample(list(prefixes(off_topic())), 200), *fuzzed(asked, 200)]
+    vectors = [[text, number % 2 == 0] for number, text in enumerate(texts)]
+    script = "vectors => vectors.map(([text, typing]) => kbSearch.ask(text, {typing, wanted: () => false}).unknown)"
+    strange = 0
+    for (text, typing), got in zip(vectors, bare.evaluate(script, vectors), strict=True):
+        found = search.ask(str(text), typing=bool(typing))
+        assert got == ([] if found.about_it else list(found.query.unknown)), text
+        strange += not found.about_it
+    assert strange > 100
+
+
 def test_for_every_class_of_units_the_browser_finds_what_the_terminal_finds(bare: Any, demo: Library) -> None:
     search, texts = search_of(demo), ["tilt sensor", "fault 2", "side key", *queries()[::25]]
     entries = [e for table in demo.entries.values() for e in table.values() if isinstance(e, Reviewed)]
@@ -211,6 +224,17 @@ def test_the_chosen_unit_and_a_second_group(home: Any) -> None:
     assert set(_titles(home)) >= {"The step will not come out"}
     assert "The step will not fold" not in _titles(home)
     assert "1 entry for other units is left out." in home.inner_text("#kb-search-status")
+
+
+def test_what_is_most_likely_about_something_else_is_said_first(home: Any) -> None:
+    home.fill(BOX, "how long does my fridge stay cold")
+    assert "The step will not fold" in _titles(home)
+    said = "Nothing in this manual is about that. It does not know: long, fridge, cold. Nearest, perhaps not it: "
+    assert home.inner_text("#kb-search-status").startswith(said)
+    assert home.locator(".search-group").all_inner_texts()[0] == "Perhaps not it: Symptoms"
+    home.fill(BOX, "step f")
+    home.locator(".search-group", has_text="Perhaps").first.wait_for(state="detached")
+    assert "Nothing" not in home.inner_text("#kb-search-status")
 
 
 def test_nothing_found_offers_the_systems(home: Any) -> None:

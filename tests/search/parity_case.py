@@ -16,6 +16,12 @@ def queries() -> list[str]:
     return [line.split("\t")[3] for line in lines]
 
 
+def off_topic() -> list[str]:
+    """The queries that nothing in the manual is about."""
+    lines = (Path(__file__).parent / "off-topic.tsv").read_text(encoding="utf-8").splitlines()[1:]
+    return [line.split("\t")[2] for line in lines]
+
+
 def prefixes(texts: list[str]) -> Iterator[str]:
     """Every prefix of every text: what the browser is asked while somebody types."""
     for text in texts:

@@ -13,6 +13,7 @@ from benchmarks.search import (
     FLOOR,
     Asked,
     asked,
+    called_strange,
     direction_errors,
     mcnemar,
     qrels_text,
@@ -93,6 +94,28 @@ def test_the_checking_half_stays_above_the_floor(search: Search) -> None:
     _, s1, s3, _ = scores(run_of(lambda text: _ranked(search, text), queries), queries)["all"]
     assert s1 >= FLOOR["S@1"]
     assert s3 >= FLOOR["S@3"]
+
+
+@pytest.mark.parametrize("half", ["tune", "check"])
+def test_what_is_treated_is_hardly_ever_called_strange_and_most_of_what_is_not_is(search: Search, half: str) -> None:
+    wrongly, answered, rightly, other = called_strange(search, half)
+    assert answered > 400
+    assert other == 40
+    assert wrongly <= 0.01 * answered
+    assert rightly >= 0.6 * other
+
+
+def test_no_title_and_no_phrase_of_the_manual_is_called_strange(search: Search) -> None:
+    documents = [*search.index.symptoms.documents, *search.index.others.documents]
+    texts = [d.title for d in documents] + [p for d in documents for p in d.fields.get("phrases", ())]
+    assert len(texts) > 1_000
+    assert [text for text in texts if not search.ask(text).about_it] == []
+
+
+def test_queries_off_the_topic_come_from_both_worlds() -> None:
+    worlds = Counter(row["world"] for row in rows("off-topic.tsv"))
+    assert worlds == {"vehicle": 40, "elsewhere": 40}
+    assert {row["text"] for row in rows("off-topic.tsv")}.isdisjoint(query.text for query in asked())
 
 
 def test_no_direction_error(search: Search) -> None:

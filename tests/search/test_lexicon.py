@@ -98,3 +98,17 @@ def test_nothing_known_gives_nothing() -> None:
     query = read_query("xyzzyqq", _lexicon())
     assert (query.readings, query.features) == (((),), {})
     assert Reading("a", 1, "exact", "a").stem == "a"
+
+
+def test_unknown_words_are_neither_numbers_nor_short_nor_barely_begun() -> None:
+    query = read_query("the leg of my fridge leeks 12 V xx however panbe", _lexicon())
+    assert query.unknown == ("fridge", "panbe"), "panbe is two edits from panel and sounds otherwise"
+    assert [word for word, known in query.judged if known] == ["leg", "leeks"]
+    assert read_query("leg fri", _lexicon(), typing=True).unknown == ()
+    assert read_query("leg frid", _lexicon(), typing=True).unknown == ("frid",)
+    assert read_query("leg pan", _lexicon(), typing=True).judged == (("leg", True),)
+    assert read_query("leg pane", _lexicon(), typing=True).judged == (("leg", True), ("pane", True))
+
+
+def test_words_written_as_they_sound_stand_for_themselves() -> None:
+    assert [token.text for token in read_query("sinks at nite, alot", _lexicon()).words] == ["sinks", "night", "lot"]

@@ -64,6 +64,16 @@ def test_nothing_found_says_what_to_try() -> None:
     assert json.loads(_run("--json", "--", "xyzzy").output) == {"results": [], "others": []}
 
 
+def test_what_is_most_likely_about_something_else_is_said_first() -> None:
+    lines = _run("--", "how", "long", "does", "my", "fridge", "stay", "cold").output.splitlines()
+    assert lines[:2] == [
+        "Nothing in this manual is about that. It does not know: long, fridge, cold.",
+        "Nearest, perhaps not it:",
+    ]
+    assert lines[2].startswith(" 1. The step will not ")
+    assert "Nothing in this manual" not in _run("--", "step", "hangs", "out").output
+
+
 @pytest.mark.parametrize(
     "text",
     [
