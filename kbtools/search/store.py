@@ -71,9 +71,16 @@ def _schema() -> Any:
     return fields.Schema(symptom=Impacts(), other=Impacts())
 
 
+class _Memory(RamStorage):  # type: ignore[misc]
+    """Storage in memory whose temporary files are in memory too: the library's own all share one folder of the machine."""
+
+    def temp_storage(self, name: str | None = None) -> RamStorage:
+        return RamStorage()
+
+
 def write(found: Index, folder: Path | None = None) -> Any:
     """Writes both groups into a Whoosh index, symptoms first; in memory without a folder."""
-    storage = FileStorage(str(folder)) if folder else RamStorage()
+    storage = FileStorage(str(folder)) if folder else _Memory()
     made = storage.create_index(_schema())
     writer = made.writer()
     for name, group in (("symptom", found.symptoms), ("other", found.others)):
