@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kbtools.cards import Box, Card, Exit, Procedure, by_proof, card, content, layout, least, measure, reader_of
+from kbtools.cards.boxes import CardBox, Way, without_steps
 from kbtools.cards.measure import Para, Run, lines, shortened, width
 from kbtools.library import Library
 from tests.card_case import OVERRIDES, STEPS, STRAINS, rendered, strained
@@ -274,9 +275,29 @@ def test_a_given_procedure_replaces_the_order(strain: Any) -> None:
     printed = card(library, "s", Procedure("technician", boxes, minutes=42.2, settled=0.913))
     assert printed.summary == "about 43 min until fixed, settles 91 % of cases"
     ways = [[text(way.text) for way in box.ways] for box in printed.boxes]
-    assert ways[0][1] == "Points to c2 →\u00a0causes C, A; not cured: check 2"
+    assert ways[0][1] == "Points to c2 →\u00a0causes C, A, then check 2"
     assert ways[1] == ["Cured → done", "Not cured → hand over"]
     assert text(printed.boxes[1].title) == "Mend cause B: Cause c1"
+
+
+def test_a_way_names_three_causes_then_the_manual_and_a_check_that_comes_again_is_referred_to(strain: Any) -> None:
+    four = Exit("bad-c2", causes=("c2", "c0", "c1", "c3"), box=2)
+    boxes = (Box(1, "check", "k2", (Exit("good", box=2), four)), Box(2, "check", "k2", (Exit("good"), Exit("bad-c2"))))
+    printed = card(strain("many-causes"), "s", Procedure("technician", boxes))
+    ways = {way.normal: text(way.text) for way in printed.boxes[0].ways}
+    assert ways[True].endswith("→\u00a0check 2")
+    assert ways[False].endswith("→\u00a0causes C, A, B, then the manual")
+    assert [text(box.title) for box in printed.boxes][1].endswith(" as check 1")
+
+
+def test_ways_two_in_a_row_stand_by_length_behind_the_ordinary_one() -> None:
+    said = [("Longest of all answers", False), ("Anything else ", False), ("Short", False), ("As it should be", True)]
+    ways = tuple(Way((Run(label), Run("→", True)), normal) for label, normal in said)
+    full = CardBox(1, "check", (Run("Look"),), "", (), (), (Run("Step"),), ways)
+    bare = [way.text[0].text for way in without_steps(full).ways]
+    assert bare == ["As it should be", "Short", "Longest of all answers", "Anything else "]
+    read = replace(full, reading=(Run("expect 24 V"),))
+    assert without_steps(read).ways == ways, "ranges stay in their order"
 
 
 def test_least_is_what_the_rule_measures(strain: Any) -> None:

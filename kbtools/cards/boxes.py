@@ -14,6 +14,10 @@ from kbtools.library import Library
 from kbtools.model import Action, Check, Hazard
 
 HAND_OVER, MANUAL = "hand over", "the manual"
+ELSE = "Anything else "
+
+AT_ONCE = 3
+"""Causes that a way names before it sends the reader on: more letters in a row are no help with a spanner in the hand."""
 
 
 @dataclass(frozen=True)
@@ -57,13 +61,17 @@ def boxes_of(
     """The first `shown` boxes with their steps. What leads to a further box leads to the manual.
 
     A hazard is explained once on the card, then only named; the hazards of `said` stand in its panel already. What must hold
-    before is written once, then referred to.
+    before is written once, then referred to; so is a check that comes again on another way.
     """
     signposts = Signposts(letters, shown)
-    known, needs, boxes = set(said), dict[tuple[str, ...], int](), []
+    known, needs, done, boxes = set(said), dict[tuple[str, ...], int](), dict[str, int](), []
     for box in procedure.boxes[:shown]:
-        boxes.append(_box(library, box, signposts, known, needs, procedure.who))
+        found = _box(library, box, signposts, known, needs, procedure.who)
+        if box.id in done and box.kind == "check":
+            found = replace(found, title=(found.title[0], Run(f"as check {done[box.id]}")), steps=())
+        boxes.append(found)
         if box.kind == "check":
+            done.setdefault(box.id, box.number)
             known |= {hazard.id for hazard in hazards_of_work(library, library.checks[box.id])}
             needs.setdefault(library.checks[box.id].needs, box.number)
     return tuple(boxes)
@@ -100,7 +108,14 @@ def hazards_of_work(library: Library, action: Action) -> tuple[Hazard, ...]:
 
 
 def without_steps(full: CardBox) -> CardBox:
-    return replace(full, steps=())
+    """The box without its steps. Ways that then stand two in a row are put beside those as long as themselves."""
+    bare = replace(full, steps=())
+    return replace(bare, ways=tuple(sorted(bare.ways, key=_length))) if bare.wide else bare
+
+
+def _length(way: Way) -> tuple[bool, bool, int]:
+    """The ordinary outcome first, then the shortest line; what stands for all others comes last."""
+    return not way.normal, way.text[0].text == ELSE, sum(len(run.text) for run in way.text)
 
 
 def reminder(hazards: Sequence[Hazard], said: set[str]) -> Para:
@@ -131,11 +146,13 @@ def _meta(library: Library, check: Check, who: str) -> str:
 
 
 def _before(library: Library, check: Check, needs: Mapping[tuple[str, ...], int]) -> str:
-    """The states that must hold first, or the check beside which they are written already."""
-    titles = [library.states[state].title for state in check.needs if state in library.states]
-    if not titles:
+    """The states that must hold first; for those of an earlier check, that check's number."""
+    states = [state for state in check.needs if state in library.states]
+    if not states:
         return ""
-    return f". Before: {f'as check {needs[check.needs]}' if check.needs in needs else ', '.join(titles)}"
+    held = max((known for known in needs if known and set(known) <= set(check.needs)), key=len, default=())
+    written = [f"as check {needs[held]}"] if held else []
+    return f". Before: {', '.join([*written, *(library.states[s].title for s in states if s not in held)])}"
 
 
 def _reading(library: Library, check: Check) -> Para:
@@ -159,7 +176,7 @@ def _ways(library: Library, check: Check, exits: Sequence[Exit], signposts: Sign
     if count < (2 if common in normal else 3):
         return tuple(ways)
     kept = [way for way in ways if way.normal or way.text[-1] != common]
-    return (*kept, Way((Run("Anything else " if kept else "Any outcome "), common)))
+    return (*kept, Way((Run(ELSE if kept else "Any outcome "), common)))
 
 
 def _way(library: Library, check: Check, leads: Exit, signposts: Signposts) -> Way:
@@ -177,11 +194,13 @@ def target(leads: Exit, signposts: Signposts) -> str:
         return "cured: try it again" if rest == HAND_OVER else f"cured: try it again; if not, {rest}"
     known = [signposts.letters[cause] for cause in leads.causes if cause in signposts.letters]
     after = ""
-    if leads.box is not None:
+    if len(known) > AT_ONCE:
+        after = MANUAL
+    elif leads.box is not None:
         after = f"check\u00a0{leads.box}" if leads.box <= signposts.shown else MANUAL
     if known:
-        causes = f"{'cause' if len(known) == 1 else 'causes'} {', '.join(known)}"
-        return f"{causes}; not cured: {after}" if after else causes
+        causes = f"{'cause' if len(known) == 1 else 'causes'} {', '.join(known[:AT_ONCE])}"
+        return f"{causes}, then {after}" if after else causes
     return after or HAND_OVER
 
 

@@ -10,7 +10,7 @@ import segno
 from kbtools import words
 from kbtools.applies import applies, one_of
 from kbtools.cards import content, layout
-from kbtools.cards.boxes import CardBox, boxes_of, without_steps
+from kbtools.cards.boxes import AT_ONCE, CardBox, boxes_of, without_steps
 from kbtools.cards.content import Message, Stop
 from kbtools.cards.measure import Para, Run, shortened
 from kbtools.cards.procedure import Procedure, by_proof, reader_of
@@ -143,7 +143,7 @@ class _Sheet:
     def with_boxes(self, found: Card, shown: int) -> Card:
         """The card with so many boxes, without steps, and the causes that they lead to and the likeliest ones."""
         boxes = self.procedure.boxes[:shown]
-        named = {cause for box in boxes for leads in box.exits for cause in leads.causes}
+        named = {cause for box in boxes for leads in box.exits for cause in leads.causes[:AT_ONCE]}
         named |= {box.id for box in boxes if box.kind == "remedy"} | set(list(self.letters)[:LIKELIEST])
         lines = tuple(line for cause, line in zip(self.letters, self.lines, strict=True) if cause in named)
         rest = len(self.lines) - len(lines)
