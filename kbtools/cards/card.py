@@ -163,7 +163,8 @@ class _Sheet:
 
 def _sheet(library: Library, entry: Symptom, procedure: Procedure, units: Applies | None = None) -> _Sheet:
     unit = one_of(units) if units else None
-    causes = [cause for cause in library.causes_of(entry.id) if applies(cause.applies_to, unit)]
+    listed = {cause.id: cause for cause in library.causes_of(entry.id)}
+    causes = [cause for cause in listed.values() if applies(cause.applies_to, unit)]
     if units:
         causes = [cause.model_copy(update={"applies_to": ()}) for cause in causes]
     letters = content.letters_of(cause.id for cause in causes)
