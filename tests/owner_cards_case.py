@@ -13,7 +13,7 @@ from kbtools.library import Library
 from kbtools.owner import for_owner, networks_for_owner
 from tests.card_case import STRAINS, WORD, strained
 
-STRAINED = ("plain", "long-title", "long-words", "many-outcomes", "many-causes", "many-signs", "too-many-signs", "right-to-left", "accented", "needs", "no-checks", "bare")  # fmt: skip
+STRAINED = ("plain", "long-title", "long-words", "many-outcomes", "many-signs", "too-many-signs", "right-to-left", "accented", "needs", "no-checks", "bare")  # fmt: skip
 
 
 def cards_of(library: Library) -> dict[str, OwnerCard]:
