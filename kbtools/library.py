@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import TypeVar, cast
 
 from kbtools import model
-from kbtools.entries import Where, collect, files_of, revision_of
+from kbtools.entries import collect, files_of, revision_of
 from kbtools.model import (
     Action,
     Cause,
@@ -30,7 +30,7 @@ from kbtools.model import (
     references,
 )
 from kbtools.problem import Position, Problem, in_order
-from kbtools.source import Document
+from kbtools.source import Document, Where
 from kbtools.terms import Terms
 
 E = TypeVar("E", bound=Entry)

@@ -18,10 +18,9 @@ from kbtools.diagnosis.network import UNLISTED, Network
 from kbtools.diagnosis.network import Check as CheckNumbers
 from kbtools.diagnosis.network import Level as LevelNumbers
 from kbtools.diagnosis.units import networks_by_unit
-from kbtools.entries import Where
 from kbtools.library import Library
 from kbtools.model import Action, Cause, Check, Entry, Hazard, Outcome, Remedy, SameRemedy, Step, Symptom
-from kbtools.source import Document
+from kbtools.source import Document, Where
 from kbtools.terms import Concept, Terms
 
 KEEP_AWAY = "Keep away from it. This is for trained people only."

@@ -10,16 +10,16 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "kbtools"
 
 FLOW = [
-    ["problem"],
+    ["problem", "yaml_words"],
     ["source"],
     ["model"],
     ["terms"],
+    ["misfits"],
     ["entries"],
-    ["derive"],
     ["library"],
     ["schema"],
     ["words", "applies"],
-    ["diagnosis", "search", "worksheets"],
+    ["diagnosis", "search"],
     ["owner", "readability"],
     ["cards"],
     ["rules"],
