@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from kbtools.misfits import model_problems, not_a_mapping, unknown_key
-from kbtools.model import EQUIPMENT_KINDS, KINDS, TOPIC_KINDS, Entry, Manual
+from kbtools.model import EQUIPMENT_KINDS, KINDS, TOPIC_KINDS, Entry, Manual, references_in
 from kbtools.problem import Position, Problem, did_you_mean, problem
 from kbtools.source import MAX_BYTES, Document, Where, read
 from kbtools.terms import Terms
@@ -24,6 +24,15 @@ RESERVED = {"cause": {"unlisted"}}
 """Ids that mean something of their own in a trace."""
 
 _KIND_OF_KEY = {plural: kind for kind, (plural, _) in KINDS.items()}
+
+
+@dataclass(frozen=True)
+class Named:
+    """An id at a place where a refused entry names an entry of this kind."""
+
+    at: Position
+    kind: str
+    id: str
 
 
 @dataclass
@@ -39,7 +48,16 @@ class Found:
     unread: list[str] = field(default_factory=list)
     mentioned: set[str] = field(default_factory=set)
     """Words of files and entries that were refused: they may declare or name anything, so nothing is said about these."""
+    may_declare: set[str] = field(default_factory=set)
+    """Those of them that may stand for an entry: all words of what was not even recognised as an entry."""
+    named: list[Named] = field(default_factory=list)
+    """What the refused entries name."""
     problems: list[Problem] = field(default_factory=list)
+
+    def could_declare(self, data: Any) -> None:
+        """Remembers every word of data that nobody could make an entry of."""
+        self.mentioned |= _words(data)
+        self.may_declare |= _words(data)
 
 
 def files_of(folder: FilePath) -> list[str]:
@@ -72,10 +90,11 @@ def collect(folder: FilePath, files: Iterable[str]) -> Found:
         document, problems = read(folder / name, name)
         found.problems += problems
         if document is None:
-            found.mentioned |= _words_of_file(folder / name)
+            found.could_declare(list(_words_of_file(folder / name)))
             continue
+        found.could_declare(document.skipped)
         if not isinstance(document.data, dict):
-            found.mentioned |= _words(document.data)
+            found.could_declare(document.data)
             found.problems.append(not_a_mapping(document.at(), document.data, "the file"))
         elif role == "manual":
             _manual(found, document)
@@ -115,8 +134,7 @@ def _manual(found: Found, document: Document) -> None:
     try:
         found.manual = Manual.model_validate(document.data)
     except ValidationError as error:
-        found.problems += model_problems(error, Manual, Where(document, ()), document.data, "manual.yml")
-        found.mentioned |= _words(document.data)
+        _refuse(found, error, Manual, Where(document, ()), document.data, "manual.yml")
     found.manual_document = document
 
 
@@ -137,10 +155,10 @@ def _sections(found: Found, document: Document, kinds: tuple[str, ...], name: st
                 elsewhere = " It belongs under topics/<system>/."
             hint = did_you_mean(key, allowed) or f"Allowed here: {', '.join(allowed)}.{elsewhere}"
             found.problems.append(problem(document.at((key,), key=True), "unknown-key", f"unknown key {key!r}", hint))
-            found.mentioned |= _words(section)
+            found.could_declare(section)
         elif not isinstance(section, dict):
             found.problems.append(not_a_mapping(document.at((key,)), section, key))
-            found.mentioned |= _words(section)
+            found.could_declare(section)
         else:
             for ident, data in section.items():
                 _entry(found, document, _KIND_OF_KEY[key], ident, data, name)
@@ -150,31 +168,64 @@ def _entry(found: Found, document: Document, kind: str, ident: str, data: Any, n
     where = Where(document, (KINDS[kind][0], ident))
     bad = _bad_id(kind, ident, where.at(key=True))
     earlier = found.where.get((kind, ident))
-    if bad is None and earlier is not None:
-        bad = problem(
-            where.at(key=True),
-            "duplicate-id",
-            f"the {kind} {ident} stands here again; it is already at {earlier.at(key=True)}",
-            "Ids are unique per kind: rename one, or merge the two.",
-        )
     if bad is not None:
         found.problems.append(bad)
-        found.mentioned |= _words({ident: data})
-        return
-    found.where[kind, ident] = where
-    if not isinstance(data, dict):
         found.mentioned |= _words(data)
-        found.problems.append(not_a_mapping(where.at(), data, f"the {kind} {ident}"))
+        found.could_declare([ident, kebab(ident)])
+    elif earlier is not None:
+        found.problems.append(_again(f"the {kind} {ident}", where, earlier))
+        found.could_declare({ident: data})
         return
+    else:
+        found.where[kind, ident] = where
+    if isinstance(data, dict):
+        entry = _typed(found, kind, ident, where, name)
+        if entry is not None and bad is None:
+            found.entries[kind][ident] = entry
+        return
+    found.could_declare(data)
+    if bad is None:
+        found.problems.append(not_a_mapping(where.at(), data, f"the {kind} {ident}"))
+
+
+def _typed(found: Found, kind: str, ident: str, where: Where, name: str) -> Entry | None:
+    data = where.document.data[KINDS[kind][0]][ident]
     model = KINDS[kind][1]
+    what = f"{kind} {ident[:LONGEST_ID]}"
     extra = {"id": ident, "system": name.split("/")[1]} if kind in TOPIC_KINDS else {"id": ident}
     own = [key for key in extra if key in data]
-    found.problems += [unknown_key(where.at((key,), key=True), key, model, f"{kind} {ident}") for key in own]
+    found.problems += [unknown_key(where.at((key,), key=True), key, model, what) for key in own]
     try:
-        found.entries[kind][ident] = model.model_validate({**data, **extra})
+        return model.model_validate({**data, **extra})
     except ValidationError as error:
-        found.mentioned |= _words(data)
-        found.problems += model_problems(error, model, where, data, f"{kind} {ident}")
+        _refuse(found, error, model, where, data, what)
+        return None
+
+
+def _again(what: str, where: Where, earlier: Where) -> Problem:
+    return problem(
+        where.at(key=True),
+        "duplicate-id",
+        f"{what} stands here again; it is already at {earlier.at(key=True)}",
+        "Ids are unique per kind: rename one, or merge the two.",
+    )
+
+
+def _refuse(
+    found: Found, error: ValidationError, model: type[BaseModel], where: Where, data: dict[str, Any], what: str
+) -> None:
+    """Remembers an entry that does not fit: its problems, its words, what it names and what its unknown keys may hold."""
+    problems = model_problems(error, model, where, data, what)
+    found.problems += problems
+    found.mentioned |= _words(data)
+    for one in error.errors(include_url=False, include_context=False):
+        if one["type"] == "extra_forbidden":
+            found.could_declare({str(one["loc"][-1]): one["input"]})
+    taken = {one.position for one in problems}
+    for kind, ident, path in references_in(data, model):
+        at = where.at(path, key=path[-1:] == (ident,))
+        if at not in taken:
+            found.named.append(Named(at, kind, ident))
 
 
 def _words(data: Any) -> set[str]:

@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import TypeVar, cast
 
 from kbtools import model
-from kbtools.entries import collect, files_of, revision_of
+from kbtools.entries import Named, collect, files_of, revision_of
 from kbtools.model import (
     Action,
     Cause,
@@ -69,6 +69,10 @@ class Library:
     unread: tuple[str, ...] = ()
     mentioned: frozenset[str] = field(default=frozenset(), repr=False)
     """Words of files and entries that were refused. They may declare or name anything: no rule draws conclusions from it."""
+    may_declare: frozenset[str] = field(default=frozenset(), repr=False)
+    """Those of them that may stand for an entry: no reference to one of these is unknown."""
+    named_in_refused: tuple[Named, ...] = field(default=(), repr=False)
+    """What entries name that were refused for something else."""
     revision: str = "00000000"
 
     # entries by kind, in file order
@@ -369,6 +373,8 @@ def open_content(folder: FilePath | str) -> tuple[Library, list[Problem]]:
         files=tuple(files),
         unread=tuple(found.unread),
         mentioned=frozenset(found.mentioned),
+        may_declare=frozenset(found.may_declare),
+        named_in_refused=tuple(found.named),
         revision=revision_of(folder, files),
     )
     return library, in_order(found.problems)

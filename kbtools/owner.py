@@ -77,6 +77,8 @@ def for_owner(library: Library) -> Library:
         files=(),
         unread=(),
         mentioned=frozenset(),
+        may_declare=frozenset(),
+        named_in_refused=(),
     )
 
 

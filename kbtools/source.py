@@ -46,6 +46,8 @@ class Document:
     data: Any
     keys: dict[Path, tuple[int, int]] = field(repr=False)
     values: dict[Path, tuple[int, int]] = field(repr=False)
+    skipped: list[Any] = field(default_factory=list, repr=False)
+    """What stood at keys that were there already."""
 
     def at(self, path: Path = (), *, key: bool = False) -> Position:
         """Position of the value at `path` (with `key`: of its key); where there is none, of the nearest one above it."""
@@ -140,6 +142,7 @@ class _Composer:
         self.values: dict[Path, tuple[int, int]] = {}
         self.anchors: dict[str, tuple[Any, int]] = {}
         self.problems: list[Problem] = []
+        self.skipped: list[Any] = []
         self.nodes = 0
 
     def document(self) -> Document:
@@ -154,7 +157,7 @@ class _Composer:
             )
         self.events = self._events()
         data = self._stream()
-        return Document(self.name, data, self.keys, self.values)
+        return Document(self.name, data, self.keys, self.values, self.skipped)
 
     def _refuse(self, at: tuple[int, int], rule: str, message: str, hint: str = "") -> None:
         raise Refused(problem(Position(self.name, *at), rule, message, hint))
@@ -267,9 +270,9 @@ class _Composer:
         return str(event.value)
 
     def _skip(self, depth: int) -> None:
-        """Reads the value of a duplicate key and forgets it, marks included."""
+        """Reads the value of a duplicate key past the data, and forgets its marks."""
         values, keys = dict(self.values), dict(self.keys)
-        self._value(("\0",), depth + 1)
+        self.skipped.append(self._value(("\0",), depth + 1))
         self.values, self.keys = values, keys
 
     def _sequence(self, path: Path, depth: int) -> list[Any]:

@@ -80,6 +80,18 @@ def test_all_problems_of_all_files_come_in_one_run(content: Content) -> None:
     assert {p["file"] for p in _problems(content.folder)} == {TOPIC, "topics/step/a.yml", "manual.yml"}
 
 
+def test_a_bad_id_and_what_is_wrong_below_it_come_in_one_run(content: Content) -> None:
+    content.edit(TOPIC, "  actuator-worn:\n", "  Actuator_Worn:\n")
+    content.edit(TOPIC, "title: Actuator worn out", "title: []")
+    assert [p["rule"] for p in _problems(content.folder)] == ["id-not-kebab-case", "wrong-value"]
+
+
+def test_a_section_that_stands_twice_gives_one_message(content: Content) -> None:
+    content.edit(TOPIC, "causes:\n  ", "causes:\n  spare: {title: A}\ncauses:\n  ")
+    assert "duplicate-key" in {p["rule"] for p in _problems(content.folder)}
+    assert not any(p["rule"] == "unknown-reference" for p in _problems(content.folder))
+
+
 def test_a_missing_content_folder() -> None:
     result = _validate(Path("nowhere"))
     assert result.exit_code == 2

@@ -42,7 +42,7 @@ from kbtools.model.equipment import (
     Type,
 )
 from kbtools.model.manual import Manual
-from kbtools.model.references import references
+from kbtools.model.references import references, references_in
 from kbtools.model.topics import (
     Cause,
     Check,
@@ -113,6 +113,7 @@ __all__ = [
     "Waiting",
     "YesNo",
     "references",
+    "references_in",
 ]
 
 KINDS: dict[str, tuple[str, type[Entry]]] = {

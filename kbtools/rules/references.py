@@ -24,17 +24,24 @@ def unknown_reference(library: Library) -> Iterator[Finding]:
         causes: [soft-ground]
     """
     for ref in library.references:
-        declared = library.declared(ref.to_kind)
-        if ref.to_id in declared or ref.to_id in library.mentioned:
-            continue
-        named_by_folder = ref.to_kind == "system" and ref.path == ()
-        at = library.at(ref.kind, ref.id, ref.path, key=named_by_folder or ref.path[-1:] == (ref.to_id,))
-        hint = (
-            did_you_mean(ref.to_id, declared) or f"Write an entry for it, or use one of the {len(declared)} known ids."
-        )
-        if named_by_folder:
-            hint = f"The folder names the system. {hint}"
-        yield Finding(at, f"there is no {ref.to_kind} {ref.to_id!r}", hint)
+        if _is_unknown(library, ref.to_kind, ref.to_id):
+            by_folder = ref.to_kind == "system" and ref.path == ()
+            at = library.at(ref.kind, ref.id, ref.path, key=by_folder or ref.path[-1:] == (ref.to_id,))
+            told = "The folder names the system. " if by_folder else ""
+            yield _unknown(library, at, ref.to_kind, ref.to_id, told)
+    for name in library.named_in_refused:
+        if _is_unknown(library, name.kind, name.id):
+            yield _unknown(library, name.at, name.kind, name.id)
+
+
+def _is_unknown(library: Library, kind: str, ident: str) -> bool:
+    return ident not in library.may_declare and ident not in library.declared(kind)
+
+
+def _unknown(library: Library, at: Position, kind: str, ident: str, told: str = "") -> Finding:
+    declared = library.declared(kind)
+    hint = did_you_mean(ident, declared) or f"Write an entry for it, or use one of the {len(declared)} known ids."
+    return Finding(at, f"there is no {kind} {ident!r}", told + hint)
 
 
 @rule("unused-cause", "warning")
