@@ -87,7 +87,7 @@ def test_a_bad_id_and_what_is_wrong_below_it_come_in_one_run(content: Content) -
 
 
 def test_a_section_that_stands_twice_gives_one_message(content: Content) -> None:
-    content.edit(TOPIC, "causes:\n  ", "causes:\n  spare: {title: A}\ncauses:\n  ")
+    content.edit(TOPIC, "\ncauses:\n", "\ncauses:\n  spare: {title: A}\ncauses:\n")
     assert "duplicate-key" in {p["rule"] for p in _problems(content.folder)}
     assert not any(p["rule"] == "unknown-reference" for p in _problems(content.folder))
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from kbtools.library import ContentMissing, Library, open_content
-from kbtools.model import KINDS, SIGNAL_WORDS, Symptom
+from kbtools.model import KINDS, SIGNAL_WORDS, Symptom, references, references_in
 from kbtools.problem import did_you_mean
 from tests.content_case import TOPIC, Content
 
@@ -153,3 +153,11 @@ def test_no_folder() -> None:
 @pytest.mark.parametrize(("word", "hint"), [("soft-grond", "Did you mean soft-ground?"), ("zebra", "")])
 def test_did_you_mean(word: str, hint: str) -> None:
     assert did_you_mean(word, ["soft-ground", "worn-seal"]) == hint
+
+
+def test_a_walk_over_data_finds_what_the_walk_over_the_typed_entry_finds(small: Library) -> None:
+    for (kind, ident), where in small.where.items():
+        data = where.document.data[KINDS[kind][0]][ident]
+        walked = {(to, name, where.at(path)) for to, name, path in references_in(data, KINDS[kind][1])}
+        typed = {(to, name, where.at(path)) for to, name, path in references(small.entry(kind, ident))}
+        assert walked == typed
