@@ -50,7 +50,7 @@ def demo_site(demo: Library, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return build(demo, OWNER, tmp_path_factory.mktemp("demo")).folder
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def page(chromium: Any) -> Iterator[Any]:
     found = chromium.new_page(viewport={"width": round(A5[0] * 4 / 3), "height": round(A5[1] * 4 / 3)})
     yield found
