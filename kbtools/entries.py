@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -70,7 +71,7 @@ def revision_of(folder: FilePath, files: Iterable[str]) -> str:
     """First 8 hex digits of SHA-256 over the sorted files, names and bytes."""
     digest = hashlib.sha256()
     for name in files:
-        digest.update(name.encode() + b"\0")
+        digest.update(os.fsencode(name) + b"\0")
         try:
             digest.update((folder / name).read_bytes() + b"\0")
         except OSError:
@@ -82,6 +83,11 @@ def collect(folder: FilePath, files: Iterable[str]) -> Found:
     """Reads every content file into typed entries. A file or entry that does not fit is left out and has a problem."""
     found = Found()
     for name in files:
+        if not name.isprintable():
+            shown = "".join(sign if sign.isprintable() else "\ufffd" for sign in name)
+            message = f"the name of the file {shown} is not plain text"
+            found.problems.append(problem(Position(shown), "unread-file", message, "Rename it.", "warning"))
+            continue
         role = _role(name)
         if role == "unread":
             found.unread.append(name)

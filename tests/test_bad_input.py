@@ -213,3 +213,11 @@ def test_a_text_that_yaml_takes_for_something_else(text: str, said: str, way_out
     assert (found["line"], found["rule"]) == (3, "yaml-syntax")
     assert re.search(said, str(found["message"]))
     assert way_out in str(found["hint"])
+
+
+@pytest.mark.parametrize("name", [b"pages/caf\xe9.md", b"topics/step/two\nlines.yml"])
+def test_a_file_name_that_is_no_plain_text(content: Content, name: bytes) -> None:
+    Path(os.fsdecode(os.fsencode(content.folder) + b"/" + name)).write_text("# Page\n")
+    result = _validate(content.folder)
+    assert result.exit_code == 0
+    assert "is not plain text" in result.output and "Rename it." in result.output

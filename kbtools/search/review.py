@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kbtools.search.engine import Hit, Search
-from kbtools.search.wrong import Remark, remarks_of
+from kbtools.search.wrong import Remark, plain, remarks_of
 
 KIND = "kbtools search notes"
 NEAREST = 3
@@ -59,7 +59,7 @@ def _queries(notes: Sequence[object]) -> tuple[Note, ...]:
     found: dict[str, int] = {}
     for note in notes:
         if isinstance(note, dict) and isinstance(note.get("query"), str) and note["query"].strip():
-            query = " ".join(note["query"].split())
+            query = plain(note["query"])
             times[query] += 1
             number = note.get("found")
             found[query] = number if isinstance(number, int) else 0

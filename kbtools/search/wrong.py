@@ -61,7 +61,7 @@ def remarks_of(data: object) -> list[Remark]:
         texts = [note.get(key) for key in ("entry", "part", "words", "said")]
         if not all(isinstance(text, str) for text in texts):
             continue
-        entry, part, then, said = (_plain(str(text)) for text in texts)
+        entry, part, then, said = (plain(str(text)) for text in texts)
         kind, _, ident = entry.partition("/")
         if kind in KINDS and said and _PART.fullmatch(part):
             found.append(Remark(kind, ident, part, then, said))
@@ -136,6 +136,7 @@ def _same(one: str, other: str) -> bool:
     return " ".join(one.split()) == " ".join(other.split())
 
 
-def _plain(text: str) -> str:
+def plain(text: str) -> str:
+    """A text of somebody else on one line, of at most 2,000 signs, without those that no terminal should get."""
     signs = (sign if sign.isprintable() else "\ufffd" for sign in " ".join(text[:_LONGEST].split()))
     return "".join(signs)

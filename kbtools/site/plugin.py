@@ -160,8 +160,19 @@ class KbtoolsPlugin(BasePlugin[PluginConfig]):  # type: ignore[no-untyped-call]
         try:
             wanted = get_data(file.content_string)[1].get("editions", ["service"])
         except (OSError, ValueError):
-            return not self.site.edition.owner
-        return self.site.edition.id in ([wanted] if isinstance(wanted, str) else wanted)
+            return self._refused(file, "it cannot be read as text. Save it in UTF-8.")
+        wanted = [wanted] if isinstance(wanted, str) else wanted
+        if not isinstance(wanted, list) or not wanted or set(map(str, wanted)) - set(EDITIONS):
+            return self._refused(file, f"its editions are {', '.join(EDITIONS)}, not {str(wanted)[:60]!r}.")
+        return self.site.edition.id in wanted
+
+    def _refused(self, file: File, why: str) -> bool:
+        """A page that no edition can have ends a build; the preview goes on without it."""
+        message = f"pages/{file.src_uri}: {why}"
+        if not self.live:
+            raise PluginError(message)
+        log.error(message)
+        return False
 
     def on_nav(self, nav: Navigation, *, config: MkDocsConfig, files: Files) -> Navigation:
         self._nav = nav

@@ -142,6 +142,15 @@ def test_review_of_something_else(tmp_path: Path, text: str) -> None:
     assert _run("--review", str(tmp_path / "none.json")).exit_code == 2
 
 
+def test_review_of_signs_that_no_terminal_should_get(tmp_path: Path) -> None:
+    file = tmp_path / "notes.json"
+    notes = [{"query": "step \ud800 \x1b[2J out", "found": 0}]
+    file.write_text(json.dumps({"kind": "kbtools search notes", "notes": notes}))
+    text = _run("--review", str(file)).output
+    assert "step \ufffd \ufffd[2J out" in text and "\x1b" not in text
+    assert _run("--review", str(file), "--json").exit_code == 0
+
+
 def test_the_cache_answers_as_the_first_time(small: Library, tmp_path: Path) -> None:
     first = open_search(small, tmp_path)
     (place,) = tmp_path.iterdir()

@@ -226,3 +226,20 @@ def test_two_builds_at_once_leave_one_whole_site(tmp_path: Path) -> None:
     once = kbtools("build", "--content", SMALL, "--edition", "service", "--out", tmp_path / "once")
     assert once.exit_code == 0
     assert digest(tmp_path / "o/service") == digest(tmp_path / "once/service")
+
+
+@pytest.mark.parametrize(
+    ("page", "says"),
+    [
+        (b"\xff\xfeP\0a\0", "pages/odd.md: it cannot be read as text. Save it in UTF-8."),
+        (b"---\neditions: 7\n---\n# Odd\n", "pages/odd.md: its editions are service, owner, not '7'."),
+        (b"---\neditions: [ownr]\n---\n# Odd\n", "pages/odd.md: its editions are service, owner, not"),
+    ],
+)
+def test_a_page_that_no_edition_can_have_is_named(content: Content, tmp_path: Path, page: bytes, says: str) -> None:
+    content.write("pages/odd.md", page)
+    before = old_site(tmp_path / "site")
+    result = kbtools("build", "--content", content.folder, "--out", tmp_path / "site")
+    assert (result.exit_code, result.output.count("\n")) == (2, 1)
+    assert says in result.output
+    assert digest(tmp_path / "site/service") == before
