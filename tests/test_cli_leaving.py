@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,16 @@ import pytest
 from tests.content_case import SMALL
 
 KBTOOLS = [sys.executable, "-m", "kbtools"]
+
+
+@pytest.fixture(autouse=True)
+def _heeds_ctrl_c() -> Iterator[None]:
+    """Tests that run in a shell's background ignore SIGINT, and so would every program that they start."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 CONTENT = ["--content", str(SMALL)]
 COMMANDS = {
     "validate": ["validate", *CONTENT, "--json"],
