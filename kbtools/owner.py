@@ -23,7 +23,7 @@ from kbtools.model import Action, Cause, Check, Entry, Hazard, Outcome, Remedy, 
 from kbtools.source import Document, Where
 from kbtools.terms import Concept, Terms
 
-KEEP_AWAY = "Stay clear of it. Do what the steps here say and no more. The rest is for trained people."
+KEEP_AWAY = "Stay clear of it. Do only what the steps here say."
 """How an owner avoids a hazard that only others may meet; what those do about it is not for owners."""
 
 OPAQUE = "#"
