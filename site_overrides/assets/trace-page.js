@@ -435,7 +435,7 @@
   // After a move: say it, and put the focus on the new panel's title.
   function arrive() {
     var title = one("#trace-title"), top = engine.causes(state)[0], box = one(".sheet-action").getBoundingClientRect();
-    announce(panel.kind + ": " + panel.title + (states.ended(state) === "mended" ? "." : ". Likeliest now: " + words.cause(top.id) + ", " + words.percent(top.p) + "."));
+    announce(panel.kind + ": " + panel.title.replace(/[.?!]?$/, function (end) { return end || "."; }) + (states.ended(state) === "mended" ? "" : " Likeliest now: " + words.cause(top.id) + ", " + words.percent(top.p) + "."));
     title.focus({ preventScroll: true });
     if (box.top < 0 || box.top > window.innerHeight / 2) { one(".sheet-action").scrollIntoView({ block: "start" }); }
   }

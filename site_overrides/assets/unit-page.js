@@ -173,6 +173,9 @@
     box.addEventListener("keydown", function (event) {
       if (event.key === "Escape" && choose.open) { choose.open = false; one("summary", choose).focus(); event.preventDefault(); }
     });
+    choose.addEventListener("focusout", function (event) {
+      if (event.relatedTarget && !choose.contains(event.relatedTarget)) { choose.open = false; }
+    });
     document.addEventListener("pointerdown", function (event) { if (!choose.contains(event.target)) { choose.open = false; } });
     choose.addEventListener("toggle", function () { if (!choose.open) { complain(""); } });
     document.addEventListener("kb-unit", changed);

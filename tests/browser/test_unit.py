@@ -242,7 +242,10 @@ def test_by_keyboard_alone(reader: Reader) -> None:
     page.keyboard.press("Enter")
     page.keyboard.press("Escape")
     assert page.locator(".unit-form").is_hidden()
+    page.keyboard.press("Enter")
+    assert page.locator(".unit-form").is_visible()
     page.keyboard.press("Shift+Tab")
+    assert page.locator(".unit-form").is_hidden()
     page.keyboard.press("Enter")
     assert reader.line == "For all units"
     assert page.get_attribute(".unit-status", "role") == "status"
